@@ -1,0 +1,3 @@
+module samelift
+
+go 1.25.0

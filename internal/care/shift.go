@@ -1,0 +1,62 @@
+package care
+
+import (
+	"fmt"
+	"time"
+)
+
+// Shift is a named stretch of the working day in the site's own wall-clock time.
+// An end at or before the start lies on the next day.
+type Shift struct {
+	// Name is the site's own word, shown as it stands. Where it is early, late or
+	// night, each reader gets it in their language.
+	Name       string
+	Start, End Clock
+}
+
+// Clock is a wall-clock time of day in minutes after midnight.
+type Clock int
+
+// ParseClock reads HH:MM on the 24-hour clock.
+func ParseClock(s string) (Clock, error) {
+	t, err := time.Parse("15:04", s)
+	if err != nil {
+		return 0, fmt.Errorf("%q is no time of day: write it as 07:30", s)
+	}
+	return Clock(t.Hour()*60 + t.Minute()), nil
+}
+
+// String gives HH:MM.
+func (c Clock) String() string { return fmt.Sprintf("%02d:%02d", int(c)/60, int(c)%60) }
+
+// On gives the instant at which the clock on the wall shows c on that day. A time
+// that a clock change skips is moved past the gap; of a time that occurs twice the
+// first is taken.
+func (c Clock) On(d Date, zone *time.Location) time.Time {
+	t := time.Date(d.Year, d.Month, d.Day, int(c)/60, int(c)%60, 0, 0, zone)
+	// time.Date promises one of the two readings of a repeated hour, not which.
+	if e := t.Add(-time.Hour); DateOf(e) == DateOf(t) && e.Hour() == t.Hour() && e.Minute() == t.Minute() {
+		return e
+	}
+	return t
+}
+
+// Span gives the start and end of the shift that starts on that day.
+func (s Shift) Span(d Date, zone *time.Location) (start, end time.Time) {
+	start = s.Start.On(d, zone)
+	if s.End <= s.Start {
+		d = d.AddDays(1)
+	}
+	return start, s.End.On(d, zone)
+}
+
+// NextStart gives the first start of the shift after t.
+func (s Shift) NextStart(t time.Time, zone *time.Location) time.Time {
+	d := DateOf(t.In(zone)).AddDays(-1)
+	for {
+		if start := s.Start.On(d, zone); start.After(t) {
+			return start
+		}
+		d = d.AddDays(1)
+	}
+}

@@ -1,0 +1,66 @@
+package chat
+
+import "unicode/utf16"
+
+// Split parts a body at paragraph borders so that no part is longer than limit
+// UTF-16 code units; a paragraph that is longer by itself is parted at a sentence
+// or word border. Nothing is left out.
+func Split(body []Paragraph, limit int) [][]Paragraph {
+	var out [][]Paragraph
+	var part []Paragraph
+	size := 0
+	for _, p := range body {
+		for _, piece := range splitText(p.Text, limit) {
+			q := p
+			q.Text = piece
+			n := units(piece) + 1
+			if size+n > limit+1 && len(part) > 0 {
+				out, part, size = append(out, part), nil, 0
+			}
+			part = append(part, q)
+			size += n
+		}
+	}
+	if len(part) > 0 {
+		out = append(out, part)
+	}
+	return out
+}
+
+func units(s string) int {
+	n := 0
+	for _, r := range s {
+		n += max(1, utf16.RuneLen(r))
+	}
+	return n
+}
+
+func splitText(s string, limit int) []string {
+	var out []string
+	for units(s) > limit {
+		n, end, space, sentence := 0, 0, 0, 0
+		for i, r := range s {
+			w := max(1, utf16.RuneLen(r))
+			if n+w > limit {
+				break
+			}
+			n += w
+			end = i + len(string(r))
+			switch r {
+			case ' ':
+				space = end
+			case '.', '!', '?', '。', '؟', '।':
+				sentence = end
+			}
+		}
+		cut := end
+		if sentence > end/2 {
+			cut = sentence
+		} else if space > 0 {
+			cut = space
+		}
+		out = append(out, s[:cut])
+		s = s[cut:]
+	}
+	return append(out, s)
+}

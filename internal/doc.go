@@ -1,0 +1,21 @@
+// Package internal is the house. Its rooms and who may enter which:
+//
+//	care       -> nothing of ours
+//	rules      -> care
+//	ask        -> care
+//	dialog     -> care rules ask
+//	picture    -> care rules
+//	chat       -> nothing of ours
+//	telegram   -> chat
+//	simulator  -> chat
+//	locale     -> locales
+//	sitefile   -> care rules
+//	store      -> care chat migrations
+//	bot        -> care rules ask dialog picture chat locale store sitefile
+//	outbox     -> chat store
+//	schedule   -> bot store
+//	cli        -> anything
+//	transcript -> anything (tests only)
+//
+// A test reads `go list` and compares.
+package internal
