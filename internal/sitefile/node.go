@@ -89,7 +89,9 @@ func (v val) object(allowed ...string) (obj, bool) {
 			continue
 		}
 		if !slices.Contains(allowed, name) {
-			if near := nearest(name, allowed); near != "" {
+			if strings.Contains(name, " ") && n.Kind == yaml.ScalarNode && n.Value == "" {
+				key.fail("is taken for a field: put quotes around a text that holds a comma or a colon")
+			} else if near := nearest(name, allowed); near != "" {
 				key.fail("there is no such field: did you mean %q?", near)
 			} else {
 				key.fail("there is no such field: take it away, or write one of %s", strings.Join(allowed, ", "))
