@@ -381,7 +381,8 @@ func noteLines(f Facts, n care.Note, named bool) []Line {
 		out = append(out, clientLine(Strong, f.Site, c))
 	}
 	if n.Transfer != "" {
-		out = append(out, move(Plain, places(n.Transfer)))
+		from, to := care.ParseTransferKey(n.Transfer)
+		out = append(out, move(Plain, from, to))
 	}
 	out = append(out, line("note.outcome", "Outcome", Term("note.is."+string(n.Outcome))))
 	if n.Difference != "" {
