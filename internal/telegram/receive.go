@@ -94,21 +94,33 @@ func (t *Transport) fetch(ctx context.Context, offset int) ([]tgbotapi.Update, e
 	}
 	updates := make([]tgbotapi.Update, 0, len(raw))
 	for _, r := range raw {
-		var u tgbotapi.Update
-		if err := json.Unmarshal(r, &u); err != nil {
-			var id struct {
-				UpdateID int `json:"update_id"`
-			}
-			if json.Unmarshal(r, &id) != nil || id.UpdateID == 0 {
-				return nil, errors.New("telegram: getUpdates: an update without an id")
-			}
+		u, err := decode(r)
+		if err != nil {
 			// The error would quote the update.
-			t.log.Warn("an update cannot be read and is passed over", "update", id.UpdateID)
-			u = tgbotapi.Update{UpdateID: id.UpdateID}
+			t.log.Warn("an update cannot be read and is passed over", "update", u.UpdateID)
+		}
+		if u.UpdateID <= 0 {
+			return nil, errors.New("telegram: getUpdates: an update without an id")
 		}
 		updates = append(updates, u)
 	}
 	return updates, nil
+}
+
+// decode reads one update; one that cannot be read keeps nothing but its id.
+func decode(raw json.RawMessage) (tgbotapi.Update, error) {
+	var u tgbotapi.Update
+	err := json.Unmarshal(raw, &u)
+	if err != nil {
+		u = tgbotapi.Update{}
+		var id struct {
+			UpdateID int `json:"update_id"`
+		}
+		if json.Unmarshal(raw, &id) == nil {
+			u.UpdateID = id.UpdateID
+		}
+	}
+	return u, err
 }
 
 // pauseAfter says how long to pause after a failed fetch, or returns the error that
