@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"net"
 	"net/http"
 	"net/http/httptrace"
 	"net/url"
@@ -82,6 +83,12 @@ func (w *wire) Do(req *http.Request) (*http.Response, error) {
 	}
 	resp, err := w.client.Do(req.WithContext(httptrace.WithClientTrace(w.ctx, trace)))
 	if err != nil {
+		// net/http reports the request as written before it leaves the buffer; a
+		// write that failed then has not carried the end of it.
+		var op *net.OpError
+		if errors.As(err, &op) && op.Op == "write" {
+			w.unwritten.Store(true)
+		}
 		return nil, err
 	}
 	defer resp.Body.Close()
