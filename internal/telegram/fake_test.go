@@ -7,6 +7,7 @@ import (
 	"html"
 	"io"
 	"log/slog"
+	"net"
 	"net/http"
 	"net/http/httptest"
 	"regexp"
@@ -14,6 +15,7 @@ import (
 	"strconv"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -26,8 +28,9 @@ const testToken = "123456789:AAtest-token_0123456789abcdefghijkl"
 // fake is the platform as far as the transport sees it. It holds every request against
 // the table of methods and fails the test on one that does not keep to it.
 type fake struct {
-	t   testing.TB
-	srv *httptest.Server
+	t     testing.TB
+	srv   *httptest.Server
+	conns atomic.Int64 // taken so far
 
 	mu       sync.Mutex
 	arrived  chan struct{} // closed and replaced when an update arrives
@@ -70,7 +73,13 @@ func newFake(t testing.TB) *fake {
 		t: t, arrived: make(chan struct{}), nextID: 1000, chats: map[int64][]*message{}, nextMsg: map[int64]int{},
 		files: map[string][]byte{}, answered: make(chan string, 1000), script: map[string][]http.HandlerFunc{},
 	}
-	f.srv = httptest.NewServer(f)
+	f.srv = httptest.NewUnstartedServer(f)
+	f.srv.Config.ConnState = func(_ net.Conn, s http.ConnState) {
+		if s == http.StateNew {
+			f.conns.Add(1)
+		}
+	}
+	f.srv.Start()
 	t.Cleanup(func() {
 		f.srv.CloseClientConnections()
 		f.srv.Close()
