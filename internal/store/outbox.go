@@ -78,22 +78,22 @@ func (tx *Tx) Pressed(a chat.Address, data string) (action json.RawMessage, mess
 	return actions[n], id, true, nil
 }
 
-// Offered gives the labels and data of the choices that an address was sent last, so
-// that typing a label can stand for pressing it.
-func (tx *Tx) Offered(a chat.Address) ([]chat.Choice, error) {
-	var id int64
+// Offered gives the labels and data of the choices that an address was sent last, and
+// when, so that typing a label can stand for pressing it.
+func (tx *Tx) Offered(a chat.Address) ([]chat.Choice, time.Time, error) {
+	var id, made int64
 	var out chat.Outbound
-	ok, err := tx.one(`SELECT id, message FROM outbox WHERE transport = $1 AND chat = $2 AND actions <> '[]' ORDER BY id DESC LIMIT 1`,
-		[]any{a.Transport, a.Chat}, &id, asJSON{&out})
+	ok, err := tx.one(`SELECT id, made_at, message FROM outbox WHERE transport = $1 AND chat = $2 AND actions <> '[]' ORDER BY id DESC LIMIT 1`,
+		[]any{a.Transport, a.Chat}, &id, &made, asJSON{&out})
 	if err != nil || !ok {
-		return nil, err
+		return nil, time.Time{}, err
 	}
 	label(&out, id)
 	var all []chat.Choice
 	for _, row := range out.Choices {
 		all = append(all, row...)
 	}
-	return all, nil
+	return all, instant(made), nil
 }
 
 // A choice's data is the message's id and the choice's number, and nothing else: it
