@@ -4,7 +4,7 @@ package simulator
 // name. The page reads them through Config.Words; testdata/words.json has them in
 // English and, for the tests, in two more languages.
 var WordKeys = []string{
-	"demo.title",       // Try it: one team, several phones
+	"demo.title",       // One team, several phones
 	"demo.language",    // Language of this page
 	"demo.skip",        // Skip to the messages
 	"demo.clock",       // Time at the site

@@ -3,7 +3,6 @@ import { element } from "./sheet.js";
 import { Phone } from "./phone.js";
 
 const $ = (q, from = document) => from.querySelector(q);
-const wide = matchMedia("(min-width: 720px)");
 const narrow = matchMedia("(max-width: 719.98px)");
 
 const page = {
@@ -128,7 +127,12 @@ function wireClock() {
     b.addEventListener("click", () => work(b, "control", { id: c.id }));
     group.append(b);
   }
-  $("#clock").open = wide.matches;
+  const open = (yes) => {
+    $("#works").hidden = !yes;
+    $("#clock").setAttribute("aria-expanded", String(yes));
+  };
+  $("#clock").addEventListener("click", () => open($("#works").hidden));
+  open(!narrow.matches);
 }
 
 // --- the phones -----------------------------------------------------------------

@@ -46,9 +46,14 @@ export class Phone {
       this.sendText();
     });
     this.input.addEventListener("keydown", (ev) => {
-      if (ev.key !== "Enter" || ev.shiftKey || ev.isComposing) return;
+      this.enter = ev.key === "Enter" && !ev.shiftKey && !ev.isComposing;
+      if (!this.enter) return;
       ev.preventDefault();
       this.sendText();
+    });
+    // Some keyboards bring the line break by itself, after the key.
+    this.input.addEventListener("beforeinput", (ev) => {
+      if (this.enter && ev.inputType === "insertLineBreak") ev.preventDefault();
     });
     this.file.addEventListener("change", () => this.sendFile());
     this.showAll();
