@@ -304,9 +304,10 @@ func TestBrowserFits(t *testing.T) {
 		}
 		b.shot("phone-" + lang)
 		b.send(text("mary", "for the other phone"))
-		b.until("the tab tells", `document.querySelectorAll("#tabs button")[1].querySelector(".dot").textContent !== ""`)
+		b.until("the tab tells", `document.querySelectorAll("#tabs button")[1].querySelector(".count").textContent === "1"`)
 		b.shot("phone-unread-" + lang)
 		b.run(click("#tabs button:nth-child(2)"))
+		b.until("it is seen", `document.querySelectorAll("#tabs button")[1].querySelector(".count").hidden`)
 		b.until("the other phone", `!`+pane+`[0].offsetParent && `+pane+`[1].innerText.includes("for the other phone")`)
 		b.run(click("#clock"))
 		b.until("the clock's buttons", `document.querySelector("#shift").offsetParent`)
@@ -385,6 +386,45 @@ func TestBrowserContrast(t *testing.T) {
 		}
 		b.shot("wide-" + scheme)
 	}
+}
+
+// A link with a start code, as a choice or in the address, ends up at somebody who
+// has not joined yet.
+func TestBrowserStartLink(t *testing.T) {
+	b := browse(t, 1280, 800, "?start=abc-123")
+	b.until("the code", pane+`[2].querySelector("textarea").value === "/start abc-123"`)
+	if got := b.text(`location.search + ` + pane + `[2].querySelector("h2").textContent`); got != "New phone" {
+		t.Errorf("got %q", got)
+	}
+	out := text("oskar", "Somebody new")
+	out.Choices = [][]chat.Choice{{{Label: "Hand over", URL: b.srv.URL + "/?start=xyz"}, {Label: "Elsewhere", URL: "https://example.org/?start=no"},
+		{Label: "Bad", URL: "javascript:alert(1)"}}}
+	b.send(out)
+	b.until("the choice", pane+`[0].querySelector("button.choice")?.textContent === "Hand over"`)
+	if n := b.number(`document.querySelectorAll("a.choice[target=_blank][rel~=noopener]").length`); n != 1 {
+		t.Errorf("%v links, want 1", n)
+	}
+	if n := b.number(`document.querySelectorAll("button.choice:disabled").length`); n != 1 {
+		t.Errorf("%v choices are dead, want that of the script", n)
+	}
+	b.run(click(".bot button.choice"))
+	b.until("the new code", pane+`[2].querySelector("textarea").value === "/start xyz" && document.activeElement === `+pane+`[2].querySelector("textarea")`)
+	b.keys("\r")
+	b.until("it is sent", pane+`[2].querySelector(".own")?.innerText.includes("/start xyz")`)
+}
+
+// A viewer sees in the list of phones who got something while not in sight.
+func TestBrowserCountsUnread(t *testing.T) {
+	b := browse(t, 1280, 800, "")
+	b.send(text("oskar", "zero"))
+	b.until("the stream", pane+`[0].querySelector(".bot")`)
+	b.send(text("new", "one"))
+	b.send(text("new", "two"))
+	b.until("the count", pane+`[0].querySelectorAll("option")[3].textContent.endsWith(": 2")`)
+	b.run(js(`(() => { const s = ` + pane + `[0].querySelector(".who"); s.value = "new"; s.dispatchEvent(new Event("change")); })()`))
+	b.until("it is seen", `!`+pane+`[1].querySelectorAll("option")[3].textContent.includes(":")`)
+	b.run(chromedp.Reload())
+	b.until("the phone is kept, and history is not new", pane+`[0]?.querySelectorAll(".bot").length === 2 && !document.querySelector("option[value=new]").textContent.includes(":")`)
 }
 
 func TestBrowserAttachesAFile(t *testing.T) {

@@ -1,5 +1,5 @@
 // The demo page: panes that are phones, a clock, and one stream of all messages.
-import { element } from "./sheet.js";
+import { element, startCode } from "./sheet.js";
 import { Phone } from "./phone.js";
 
 const $ = (q, from = document) => from.querySelector(q);
@@ -10,6 +10,8 @@ const page = {
   lang: document.documentElement.lang,
   chats: new Map(), // chat -> Map of place -> message
   phones: [],
+  unread: new Map(), // chat -> number of the bot's messages that nobody saw
+  live: false, // what comes is new, not history
   word(key, lang = this.lang) {
     return this.state.words[lang]?.[key] || this.state.words[this.lang]?.[key] || key;
   },
@@ -28,6 +30,16 @@ const page = {
   },
   langName(code) {
     return this.state.langs.find((l) => l.code === code)?.autonym || code;
+  },
+  // startWith puts a code into the hands of somebody who has not joined yet, as a
+  // link does on a messenger.
+  startWith(code) {
+    const seat = this.state.seats.find((s) => s.role === "new");
+    if (!seat) return notice("demo.failed");
+    let i = this.phones.findIndex((p) => p.chat === seat.chat && p.visible());
+    if (i < 0) i = this.phones.findLastIndex((p) => p.visible());
+    if (this.phones[i].chat !== seat.chat) this.phones[i].choose(seat.chat);
+    this.phones[i].write(`/start ${code}`);
   },
   post,
 };
@@ -173,7 +185,7 @@ function showTabs() {
     const i = tabs.children.length;
     const b = element("button");
     b.type = "button";
-    b.append(element("span", "name"), element("span", "dot"));
+    b.append(element("span", "name"), element("span", "count"), element("span", "hidden"));
     b.addEventListener("click", () => {
       active = i;
       showTabs();
@@ -187,9 +199,10 @@ function showTabs() {
     $(".name", b).textContent = seat ? page.seatName(seat) : "…";
     b.setAttribute("aria-pressed", String(i === active));
     p.root.classList.toggle("active", i === active);
-    const dot = $(".dot", b);
-    const unread = p.unread && i !== active;
-    dot.textContent = unread ? page.word("demo.new_messages") : "";
+    const unread = page.unread.get(p.chat) || 0;
+    $(".count", b).hidden = unread === 0;
+    $(".count", b).textContent = unread;
+    $(".hidden", b).textContent = page.word("demo.new_messages");
   });
 }
 
@@ -197,10 +210,14 @@ function showTabs() {
 
 function place(m) {
   const all = page.messages(m.chat);
+  const fresh = page.live && !m.own && !all.has(m.n);
   all.set(m.n, m);
   if (all.size > page.state.history) all.delete(Math.min(...all.keys()));
   for (const p of page.phones) if (p.chat === m.chat) p.show(m);
-  if (narrow.matches) showTabs();
+  if (fresh && !page.phones.some((p) => p.chat === m.chat && p.visible())) {
+    page.unread.set(m.chat, (page.unread.get(m.chat) || 0) + 1);
+    showSeats();
+  }
 }
 
 function listen() {
@@ -208,11 +225,16 @@ function listen() {
   stream.addEventListener("hello", (ev) => {
     notice("");
     if (!JSON.parse(ev.data).fresh) return;
+    page.live = false;
     page.chats.clear();
+    page.unread.clear();
     for (const p of page.phones) p.showAll();
   });
   stream.addEventListener("message", (ev) => place(JSON.parse(ev.data)));
-  stream.addEventListener("clock", (ev) => showClock(JSON.parse(ev.data)));
+  stream.addEventListener("clock", (ev) => {
+    page.live = true; // the clock comes after what was missed
+    showClock(JSON.parse(ev.data));
+  });
   stream.addEventListener("seats", (ev) => {
     page.state.seats = JSON.parse(ev.data);
     showSeats();
@@ -223,6 +245,11 @@ function listen() {
     if (stream.readyState === EventSource.CLOSED) setTimeout(listen, 3000);
   });
 }
+
+// A wider window shows more phones, and what is on them counts as seen.
+addEventListener("resize", () => {
+  for (const p of page.phones) if (p.visible() && page.unread.has(p.chat)) p.seen();
+});
 
 async function begin() {
   try {
@@ -237,6 +264,12 @@ async function begin() {
   choosePhones();
   applyWords();
   listen();
+  const code = startCode(location.href);
+  if (!code) return;
+  const u = new URL(location.href);
+  u.searchParams.delete("start");
+  history.replaceState(null, "", u);
+  page.startWith(code);
 }
 
 begin();

@@ -8,7 +8,6 @@ export class Phone {
     this.page = page;
     this.chat = chat;
     this.chosen = chosen;
-    this.unread = false;
     this.follow = true;
     this.top = null; // the message to keep in sight while its answers come
     this.last = 0; // when the latest message came
@@ -66,7 +65,9 @@ export class Phone {
   choose(chat) {
     this.chat = chat;
     this.failed = null;
+    this.input.value = "";
     this.notice.textContent = "";
+    this.page.unread.delete(chat);
     this.showSeats();
     this.showAll();
     this.chosen();
@@ -78,7 +79,10 @@ export class Phone {
     const { page } = this;
     const iso = (s) => `\u2068${s}\u2069`;
     const options = page.state.seats.map((s) => {
-      const o = element("option", "", [page.seatName(s), this.role(s), page.langName(s.lang)].map(iso).join(" · "));
+      const parts = [page.seatName(s), this.role(s), page.langName(s.lang)].map(iso);
+      const unread = page.unread.get(s.chat);
+      if (unread) parts.push(`${iso(page.word("demo.new_messages"))}: ${unread}`);
+      const o = element("option", "", parts.join(" · "));
       o.value = s.chat;
       return o;
     });
@@ -111,7 +115,6 @@ export class Phone {
     this.log.setAttribute("aria-busy", "true");
     this.shown.clear();
     this.log.replaceChildren();
-    this.unread = false;
     this.follow = true;
     this.top = null;
     const all = [...this.page.messages(this.chat).values()].sort((a, b) => a.n - b.n);
@@ -134,14 +137,23 @@ export class Phone {
     if (m.own || now - this.last > 4000) this.top = e;
     this.last = now;
     if (m.own) this.follow = true;
-    if (!m.own && !this.visible()) this.unread = true;
     if (this.follow) this.toEnd();
     else if (!m.own) this.newest.hidden = false;
   }
 
   put(m) {
     const old = this.shown.get(m.n);
-    const e = sheet(m, (k) => this.word(k), (b, data) => this.press(b, m.ref, data));
+    if (old && m.own) {
+      // Only this can change; a new element would be read out a second time.
+      if (!m.waiting) old.querySelector(".waiting")?.remove();
+      return old;
+    }
+    const e = sheet(
+      m,
+      (key) => this.word(key),
+      (button, data) => this.press(button, m.ref, data),
+      (code) => this.page.startWith(code),
+    );
     e.dataset.n = m.n;
     e.dataset.day = m.day;
     if (old) {
@@ -193,10 +205,17 @@ export class Phone {
     return this.root.offsetParent !== null;
   }
 
+  // seen is for when the phone comes into sight.
   seen() {
-    this.unread = false;
+    this.page.unread.delete(this.chat);
     if (this.follow) this.toEnd();
     this.chosen();
+  }
+
+  // write puts a text where it can be sent, without sending it.
+  write(text) {
+    this.input.value = text;
+    this.input.focus();
   }
 
   // toEnd scrolls down, but not past the message that the new ones answer: its first

@@ -45,9 +45,17 @@ function webAddress(url) {
   }
 }
 
-function choice(c, press) {
+// startCode is the code in a link to this very page, or empty.
+export function startCode(url) {
+  const u = new URL(url, location.href);
+  const code = u.searchParams.get("start") || "";
+  const here = u.origin === location.origin && u.pathname === location.pathname;
+  return here && /^[A-Za-z0-9_-]{1,64}$/.test(code) ? code : "";
+}
+
+function choice(c, press, start) {
   const href = c.url && webAddress(c.url);
-  if (href) {
+  if (href && !startCode(href)) {
     const a = element("a", "choice", c.label);
     a.href = href;
     a.target = "_blank";
@@ -56,14 +64,16 @@ function choice(c, press) {
   }
   const b = element("button", "choice", c.label);
   b.type = "button";
-  if (c.url) b.disabled = true;
+  if (href) b.addEventListener("click", () => start(startCode(href)));
+  else if (c.url) b.disabled = true;
   else b.addEventListener("click", () => press(b, c.data));
   return b;
 }
 
 // sheet makes the element of a message m. word gives the phone's words; press is
-// called with the button and the opaque data of a choice.
-export function sheet(m, word, press) {
+// called with the button and the opaque data of a choice, start with the code of a
+// link to this page.
+export function sheet(m, word, press, start) {
   const e = element("article", m.own ? "entry own" : "entry bot");
   e.tabIndex = -1;
   const stamp = element("p", "stamp");
@@ -101,7 +111,7 @@ export function sheet(m, word, press) {
     const rows = element("div", "choices");
     for (const r of m.choices) {
       const row = element("div", "row");
-      for (const c of r) row.append(choice(c, press));
+      for (const c of r) row.append(choice(c, press, start));
       rows.append(row);
     }
     paper.append(rows);
