@@ -234,6 +234,9 @@ func TestBrowserEditsInPlace(t *testing.T) {
 	b := browse(t, 1280, 800, "")
 	b.write(0, "plan")
 	b.until("the plan", pane+`[0].querySelectorAll(".bot button.choice").length === 2`)
+	if got := b.text(pane + `[0].querySelector(".bot .paper > p:nth-of-type(3)").textContent + "|" + ` + pane + `[0].querySelector(".label").textContent`); got != "Two carers. The sling with the label S-014.|S-014" {
+		t.Errorf("the paragraph reads %q", got)
+	}
 	b.send(text("oskar", "a later message"))
 	b.run(click(".bot button.choice"))
 	b.until("the edit", pane+`[0].querySelector(".bot").innerText.includes("You chose yes")`)

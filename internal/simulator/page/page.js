@@ -170,7 +170,7 @@ function keepPhones() {
   } catch {
     // As above.
   }
-  showTabs();
+  showSeats();
 }
 
 function showSeats() {

@@ -13,11 +13,21 @@ function setLang(e, lang, dir) {
   if (dir) e.dir = dir;
 }
 
+// fill sets a text, and keeps a short word such as S-014 on one line: half a label is
+// another label.
+function fill(e, text) {
+  for (const part of text.split(/([\p{L}\p{N}]{1,8}(?:[-/.][\p{L}\p{N}]{1,8}){1,2})/u)) {
+    const whole = part.length <= 14 && /[-/]/.test(part) && /\p{N}/u.test(part) && !/\s/.test(part);
+    e.append(whole ? element("span", "label", part) : part);
+  }
+  return e;
+}
+
 function paragraph(p) {
   const style = p.style || "plain";
   if (style === "quote") {
     const q = element("blockquote", "quote");
-    const t = element("p", "", p.text);
+    const t = fill(element("p"), p.text);
     setLang(q, p.lang, p.dir);
     q.append(t);
     return q;
@@ -27,11 +37,11 @@ function paragraph(p) {
   if (style === "alert") {
     const sign = element("span", "sign", "!");
     sign.setAttribute("aria-hidden", "true");
-    e.append(sign, element("strong", "", p.text));
+    e.append(sign, fill(element("strong"), p.text));
   } else if (style === "strong") {
-    e.append(element("strong", "", p.text));
+    e.append(fill(element("strong"), p.text));
   } else {
-    e.textContent = p.text;
+    fill(e, p.text);
   }
   return e;
 }
