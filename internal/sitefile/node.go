@@ -225,7 +225,7 @@ func word[T ~string](v val, allowed []T) T {
 	for i, a := range allowed {
 		plain[i] = string(a)
 	}
-	if near := nearest(strings.ToLower(s), plain); near != "" {
+	if near := nearest(s, plain); near != "" {
 		v.fail("%q is not known here: did you mean %q?", care.Clean(s, maxLabel), near)
 	} else {
 		v.fail("%q is not known here: write one of %s", care.Clean(s, maxLabel), strings.Join(plain, ", "))

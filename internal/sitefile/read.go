@@ -8,7 +8,6 @@ import (
 	"regexp"
 	"slices"
 	"strconv"
-	"strings"
 	"time"
 
 	"go.yaml.in/yaml/v3"
@@ -277,7 +276,7 @@ func refsOf[T any](all []T, ref func(T) string) []string {
 }
 
 func orNear(wrote string, known []string, otherwise string) string {
-	if near := nearest(strings.ToLower(wrote), known); near != "" {
+	if near := nearest(wrote, known); near != "" {
 		return fmt.Sprintf("did you mean %q?", near)
 	}
 	return otherwise
