@@ -213,3 +213,39 @@ func FuzzRead(f *testing.F) {
 		}
 	})
 }
+
+// large is a file near the size limit: the reference's plan for very many clients.
+func large(t testing.TB) []byte {
+	t.Helper()
+	site := mustReadTB(t, reference(t))
+	client, plan := site.Clients[0], site.Plans[0]
+	site.Clients, site.Plans = nil, nil
+	for i := range 1200 {
+		client.Ref, client.Room = fmt.Sprint("c", i), fmt.Sprint(i)
+		plan.Client = client.Ref
+		site.Clients, site.Plans = append(site.Clients, client), append(site.Plans, plan)
+	}
+	site.People[0].CaresFor, site.People[2].CaresFor = nil, nil
+	var out bytes.Buffer
+	if err := sitefile.Write(&out, site); err != nil {
+		t.Fatal(err)
+	}
+	return out.Bytes()
+}
+
+func mustReadTB(t testing.TB, data []byte) *care.Site {
+	t.Helper()
+	site, faults := sitefile.Read(data, sitefile.Known{})
+	if len(faults) > 0 {
+		t.Fatal(faults)
+	}
+	return site
+}
+
+func BenchmarkReadLarge(b *testing.B) {
+	data := large(b)
+	b.SetBytes(int64(len(data)))
+	for b.Loop() {
+		mustReadTB(b, data)
+	}
+}
