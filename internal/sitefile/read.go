@@ -115,6 +115,9 @@ func (b *builder) read(root val) {
 
 var emergencyForm = regexp.MustCompile(`^[0-9]{2,20}$`)
 
+// phoneForm allows the usual ways of writing a number, with at least two digits.
+var phoneForm = regexp.MustCompile(`^\+?[0-9(][0-9 ()-]{0,22}[0-9]$`)
+
 // nameWords are the two ways of showing clients' names.
 var nameWords = []string{"full", "initials"}
 
@@ -186,7 +189,7 @@ func (b *builder) readShifts(v val) {
 func (b *builder) readPeople(v val) {
 	seen := map[string]bool{}
 	for _, e := range v.items(maxEntries) {
-		o, ok := e.object("ref", "name", "role", "language", "shifts", "cares_for", "state")
+		o, ok := e.object("ref", "name", "role", "language", "phone", "shifts", "cares_for", "state")
 		if !ok {
 			continue
 		}
@@ -198,6 +201,10 @@ func (b *builder) readPeople(v val) {
 		}
 		if lang, ok := o.must("language", "en"); ok {
 			p.Lang = b.language(lang)
+		}
+		phone := o.get("phone")
+		if p.Phone = phone.text(maxLabel); p.Phone != "" && !phoneForm.MatchString(p.Phone) {
+			phone.fail("%q is no number to call: write digits in quotes, with spaces, hyphens and a + at the start if need be", p.Phone)
 		}
 		for _, s := range o.get("shifts").items(48) {
 			name := s.text(maxLabel)

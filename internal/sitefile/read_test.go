@@ -34,6 +34,7 @@ func TestFaults(t *testing.T) {
 		{"a shift twice", "name: sleep-in", "name: early", "shifts[1].name", "above"},
 		{"a role that is none", "role: carer ", "role: boss ", "people[0].role", "write one of carer, coordinator"},
 		{"a role nearly right", "role: carer ", "role: Carer ", "people[0].role", `did you mean "carer"?`},
+		{"a telephone number with letters", `phone: "01632 960 077"`, `phone: "ask Piet"`, "people[1].phone", "is no number to call"},
 		{"a shift that nobody has", "shifts: [early] ", "shifts: [dawn] ", "people[0].shifts[0]", "there is no shift"},
 		{"a client that nobody knows", "cares_for: [walter, berit]", "cares_for: [walter, brit]", "people[0].cares_for[1]", `did you mean "berit"?`},
 		{"a ref with a space", "ref: nadia", "ref: na dia", "people[0].ref", "is no ref"},

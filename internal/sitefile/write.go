@@ -156,6 +156,7 @@ func personNode(p care.Person) *yaml.Node {
 	o.text("name", p.Name)
 	o.text("role", string(p.Role))
 	o.text("language", p.Lang)
+	o.text("phone", p.Phone)
 	o.put("shifts", flow(p.Shifts))
 	o.put("cares_for", flow(p.CaresFor))
 	if p.Removed {

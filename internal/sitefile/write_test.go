@@ -52,7 +52,7 @@ func anySite(t *rapid.T) *care.Site {
 		}
 	}
 	for i := range g.n(0, 3) {
-		p := care.Person{Ref: fmt.Sprint("p", i), Name: g.word("person"), Role: pick(g, care.Roles), Lang: g.lang(), Removed: g.flip()}
+		p := care.Person{Ref: fmt.Sprint("p", i), Name: g.word("person"), Role: pick(g, care.Roles), Lang: g.lang(), Phone: maybe(g, []string{"112", "+44 1632 960-001", "(01632) 960002"}), Removed: g.flip()}
 		for _, sh := range s.Shifts {
 			if g.flip() {
 				p.Shifts = append(p.Shifts, sh.Name)
