@@ -40,8 +40,8 @@ func (c *Run) Run(e *Env) error {
 	h.outbox.Bulk = rate.NewLimiter(bulk, 25)
 	var username atomic.Value
 	h.bot.Link = func(_, code string) string {
-		if name, ok := username.Load().(string); ok && name != "" {
-			if link, err := telegram.StartLink(name, code); err == nil {
+		if me, ok := username.Load().(telegram.Bot); ok {
+			if link, err := me.Link(code); err == nil {
 				return link
 			}
 		}

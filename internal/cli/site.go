@@ -8,6 +8,9 @@ import (
 	"os"
 
 	"samelift/internal/care"
+	"samelift/internal/dialog"
+	"samelift/internal/locale"
+	"samelift/internal/rules"
 	"samelift/internal/sitefile"
 	"samelift/internal/store"
 )
@@ -46,12 +49,9 @@ func (c *Import) Run(e *Env) error {
 		}
 		return fmt.Errorf("%d faults: nothing was changed; mend them and import the file again", len(faults))
 	}
-	for _, w := range sitefile.Warnings(site, h.bot.Known(have), e.now()) {
-		fmt.Fprintf(e.stdout, "note: %s\n", w)
-	}
 	if c.Check {
 		fmt.Fprintln(e.stdout, "The file has no faults. Nothing was changed.")
-		return nil
+		return h.warn(e, site)
 	}
 	im, err := h.bot.Import(e.ctx, site)
 	if err != nil {
@@ -66,6 +66,28 @@ func (c *Import) Run(e *Env) error {
 		if p.Before > 0 {
 			fmt.Fprintf(e.stdout, "Plan of %s: version %d is now version %d; its carers are being told.\n", p.Client, p.Before, p.After)
 		}
+	}
+	err = h.store.View(e.ctx, e.now(), func(tx *store.Tx) error {
+		site, err = tx.Site(site.Ref)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	return h.warn(e, site)
+}
+
+// warn says what is no fault of the file and yet stands in the way of a transfer.
+func (h *house) warn(e *Env, site *care.Site) error {
+	for _, w := range sitefile.Warnings(site, e.now()) {
+		if w.Severity < rules.Caution {
+			continue
+		}
+		text, err := h.bot.Word(locale.Default, site.Location(), dialog.FindingWords(w.Finding))
+		if err != nil {
+			return err
+		}
+		fmt.Fprintf(e.stdout, "%s: plan of %s, version %d, %s: %s\n", w.Severity, w.Client, w.Version, w.Transfer, text)
 	}
 	return nil
 }
