@@ -202,6 +202,23 @@ func TestSameIDCountsOnce(t *testing.T) {
 	}
 }
 
+func TestPhoneWithoutLanguageHasThePages(t *testing.T) {
+	h := open(t)
+	h.mu.Lock()
+	h.seats[3].Lang = ""
+	h.mu.Unlock()
+	got := make(chan string, 10)
+	h.receive(func(_ context.Context, in chat.Inbound) error { got <- in.From.Chat + " " + in.Lang; return nil })
+	for _, tt := range []struct{ chat, lang, want string }{
+		{"new", "ar", "new ar"}, {"new", "xx", "new "}, {"oskar", "ar", "oskar de"},
+	} {
+		h.post("/say", object{"chat": tt.chat, "id": h.id(), "lang": tt.lang, "kind": "text", "text": "/start"})
+		if g := <-got; g != tt.want {
+			t.Errorf("got %q, want %q", g, tt.want)
+		}
+	}
+}
+
 func TestPressedChoiceShowsItsLabel(t *testing.T) {
 	h := open(t)
 	out := text("oskar", "Which?")
