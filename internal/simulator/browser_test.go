@@ -314,6 +314,9 @@ func TestBrowserFits(t *testing.T) {
 		b.until("the other phone", `!`+pane+`[0].offsetParent && `+pane+`[1].innerText.includes("for the other phone")`)
 		b.run(click("#clock"))
 		b.until("the clock's buttons", `document.querySelector("#shift").offsetParent`)
+		if n := b.number(`document.querySelector("#custom span").offsetWidth`); n < 20 {
+			t.Errorf("%s: the label of the minutes is not seen", lang)
+		}
 		if n := b.number(`document.scrollingElement.scrollWidth`); n > 360 {
 			t.Errorf("%s: with the clock open the page is %v wide", lang, n)
 		}
