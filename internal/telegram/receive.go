@@ -66,8 +66,9 @@ func (t *Transport) Receive(ctx context.Context, f func(context.Context, chat.In
 				answers.answer(u.CallbackQuery.ID)
 			}
 		}
+		files := t.prefetch(ctx, updates)
 		for _, u := range updates {
-			if err := t.hand(ctx, u, f); err != nil {
+			if err := t.hand(ctx, u, files, f); err != nil {
 				return err
 			}
 			offset = u.UpdateID + 1
@@ -146,8 +147,8 @@ func (t *Transport) pauseAfter(err error, attempt int) (time.Duration, error) {
 }
 
 // hand gives one update to f until f accepts it, or returns ctx's error.
-func (t *Transport) hand(ctx context.Context, u tgbotapi.Update, f func(context.Context, chat.Inbound) error) error {
-	in, ok := t.inbound(ctx, u)
+func (t *Transport) hand(ctx context.Context, u tgbotapi.Update, files documents, f func(context.Context, chat.Inbound) error) error {
+	in, ok := t.inbound(u, files)
 	if ctx.Err() != nil {
 		return ctx.Err()
 	}

@@ -14,6 +14,8 @@ import (
 	"testing"
 	"time"
 
+	tgbotapi "github.com/go-telegram-bot-api/telegram-bot-api/v5"
+
 	"samelift/internal/chat"
 )
 
@@ -202,7 +204,7 @@ func FuzzInbound(f *testing.F) {
 		}
 		ctx, cancel := context.WithCancel(context.Background())
 		cancel()
-		if in, ok := tr.inbound(ctx, u); ok && in.Kind == "" {
+		if in, ok := tr.inbound(u, tr.prefetch(ctx, []tgbotapi.Update{u})); ok && in.Kind == "" {
 			t.Errorf("an inbound message without a kind: %+v", in)
 		}
 	})
@@ -250,6 +252,48 @@ func TestDocuments(t *testing.T) {
 	f.write(ann, object{"document": object{"file_id": "liar", "file_name": "a.yaml", "file_size": 10}})
 	if in := r.next(); in.Kind != chat.KindOther || in.File != nil {
 		t.Errorf("too large: got %q", in.Kind)
+	}
+}
+
+// A heap of documents, none of which ends, keeps the next message waiting for no
+// longer than one of them; those above the limit are not fetched at all.
+func TestManyDocumentsAtOnce(t *testing.T) {
+	f := newFake(t)
+	tr, _ := f.transport()
+	ann := f.person()
+	all := make(chan struct{})
+	var mu sync.Mutex
+	asked := 0
+	together := func(w http.ResponseWriter, r *http.Request) {
+		mu.Lock()
+		if asked++; asked == maxDownloads {
+			close(all)
+		}
+		mu.Unlock()
+		select { // each waits for all the others: they are fetched at once
+		case <-all:
+		case <-r.Context().Done():
+		}
+		refusal(400, "Bad Request: invalid file_id", "")(w, r)
+	}
+	for range maxDownloads {
+		f.next("getFile", together)
+	}
+	for range maxDownloads + 5 {
+		f.document(ann, "site.yaml", []byte("a"))
+	}
+	f.say(ann, "help")
+	r := run(t, tr)
+	for range maxDownloads + 5 {
+		if in := r.next(); in.Kind != chat.KindOther {
+			t.Errorf("got %+v", in)
+		}
+	}
+	if in := r.next(); in.Text != "help" {
+		t.Errorf("got %+v", in)
+	}
+	if n := len(f.made("getFile")); n != maxDownloads {
+		t.Errorf("%d documents were fetched, want %d", n, maxDownloads)
 	}
 }
 

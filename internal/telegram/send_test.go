@@ -437,16 +437,30 @@ func TestPictures(t *testing.T) {
 			t.Error("the caller's body was changed")
 		}
 	})
-	t.Run("an edit brings it as a new message", func(t *testing.T) {
-		o := o(10)
-		first, err := tr.Send(ctx, out(o.To, "old"))
-		if err != nil {
-			t.Fatal(err)
+	t.Run("an edit that has one, or is of one, is a new message", func(t *testing.T) {
+		withPicture := o(10)
+		to := withPicture.To
+		button := [][]chat.Choice{{{Label: "More", Data: "1"}}}
+		words := out(to, "words")
+		words.Choices, withPicture.Choices = button, button
+		for i, o := range []chat.Outbound{words, withPicture, words} {
+			if i > 0 {
+				o.Edit = fmt.Sprint(i)
+			}
+			// That the old message keeps its buttons fails nothing.
+			if i == 2 {
+				f.next("editMessageReplyMarkup", page(502))
+			}
+			if sent, err := tr.Send(ctx, o); err != nil || sent.Ref != fmt.Sprint(i+1) {
+				t.Fatalf("step %d: got %v %v", i, sent, err)
+			}
 		}
-		o.Edit = first.Ref
-		second, err := tr.Send(ctx, o)
-		if err != nil || second.Ref == first.Ref {
-			t.Errorf("got %v %v", second, err)
+		seen := f.seen(to)
+		if len(seen) != 3 || seen[0].photo || !seen[1].photo || seen[2].photo {
+			t.Fatalf("seen %+v", seen)
+		}
+		if len(seen[0].buttons) != 0 || len(seen[1].buttons) != 1 || len(seen[2].buttons) != 1 {
+			t.Errorf("buttons %v, %v, %v", seen[0].buttons, seen[1].buttons, seen[2].buttons)
 		}
 	})
 }
