@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"log"
 	"log/slog"
 	"net"
 	"net/http"
@@ -485,6 +486,47 @@ func TestConnectionsAreKept(t *testing.T) {
 	}
 	if n := f.conns.Load(); n > 40 {
 		t.Errorf("%d connections for 100 messages, at most 20 at once", n)
+	}
+}
+
+// The platform speaks HTTP/2, where a request is cut off in other ways.
+func TestOverHTTP2(t *testing.T) {
+	f := newFake(t)
+	protos := make(chan string, 10)
+	srv := httptest.NewUnstartedServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		protos <- r.Proto
+		f.ServeHTTP(w, r)
+	}))
+	srv.EnableHTTP2 = true
+	srv.Config.ErrorLog = log.New(io.Discard, "", 0)
+	srv.StartTLS()
+	defer srv.Close()
+	tr, err := New(Config{Token: testToken, API: srv.URL})
+	if err != nil {
+		t.Fatal(err)
+	}
+	ours := tr.client.Transport.(*http.Transport)
+	ours.TLSClientConfig = srv.Client().Transport.(*http.Transport).TLSClientConfig
+	defer ours.CloseIdleConnections()
+	ann := f.person()
+	aborted := func(http.ResponseWriter, *http.Request) { panic(http.ErrAbortHandler) }
+	f.next("sendMessage", aborted, page(502))
+	for i, want := range []string{"uncertain", "again", "sent"} {
+		if _, err := tr.Send(context.Background(), out(ann, "hello")); class(err) != want {
+			t.Errorf("send %d: got %v, want %q", i, err, want)
+		}
+		if p := await(t, protos); p != "HTTP/2.0" {
+			t.Errorf("send %d went over %s", i, p)
+		}
+	}
+	o := out(ann, "hello")
+	o.Picture = &chat.Picture{PNG: chattest.OnePixel}
+	if _, err := tr.Send(context.Background(), o); err != nil {
+		t.Error(err)
+	}
+	srv.Close()
+	if _, err := tr.Send(context.Background(), out(ann, "hello")); class(err) != "again" {
+		t.Errorf("a server that is gone: got %v", err)
 	}
 }
 

@@ -167,6 +167,9 @@ func httpClient(given *http.Client) *http.Client {
 		// A connection that the other end closes while it is used leaves a send
 		// uncertain: let it go first.
 		tr.IdleConnTimeout = 30 * time.Second
+		// Over HTTP/2 everything shares one connection. Where a network drops it
+		// without a word, only a ping finds out; else every send would time out.
+		tr.HTTP2 = &http.HTTP2Config{SendPingTimeout: 15 * time.Second, PingTimeout: 10 * time.Second}
 		c.Transport = tr
 	}
 	c.CheckRedirect = func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
