@@ -23,17 +23,23 @@ import (
 
 // inbound is an update as the bot knows it. It reports false for what the bot is not
 // told: service messages, channels, and everything but words in groups.
+//
+// An update's number is not unique for ever: after a quiet week the platform goes on
+// from a random one, and another bot counts by itself. The ID therefore holds what the
+// update carries besides, which is the same at every delivery.
 func (t *Transport) inbound(u tgbotapi.Update, files documents) (chat.Inbound, bool) {
-	in := chat.Inbound{ID: strconv.Itoa(u.UpdateID)}
+	id := func(more string) chat.Inbound {
+		return chat.Inbound{ID: strconv.Itoa(u.UpdateID) + "-" + more}
+	}
 	switch {
 	case u.Message != nil && u.Message.Chat != nil:
-		return t.message(in, u.Message, files[u.UpdateID])
+		return t.message(id(strconv.Itoa(u.Message.Date)), u.Message, files[u.UpdateID])
 	case u.CallbackQuery != nil:
-		return t.press(in, u.CallbackQuery)
+		return t.press(id(cut(u.CallbackQuery.ID, 64)), u.CallbackQuery)
 	case u.MyChatMember != nil:
-		return member(in, u.MyChatMember)
+		return member(id(strconv.Itoa(u.MyChatMember.Date)), u.MyChatMember)
 	}
-	return in, false
+	return chat.Inbound{}, false
 }
 
 func address(c *tgbotapi.Chat) chat.Address {

@@ -4,7 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
-	"fmt"
+	"net/http"
 	"strconv"
 	"sync"
 	"time"
@@ -133,9 +133,12 @@ func (t *Transport) pauseAfter(err error, attempt int) (time.Duration, error) {
 		return t.cfg.Backoff(attempt), nil
 	}
 	switch {
-	case e.code == 401 || e.code == 404 && !e.foreign:
-		return 0, fmt.Errorf("telegram does not know this bot (%d): the token was revoked or is another bot's; set the current one and start again", e.code)
-	case e.code == 409:
+	case e.code == http.StatusUnauthorized:
+		return 0, errors.New("telegram does not know this bot (401): the token was revoked or is another bot's; set the current one and start again")
+	case e.code == http.StatusNotFound && !e.foreign:
+		t.log.Error("the platform finds no such bot or method: check the configured address and token", "attempt", attempt)
+		return t.cfg.Backoff(attempt + 3), nil
+	case e.code == http.StatusConflict:
 		t.log.Warn("somebody else fetches this bot's updates: stop the other process, or delete the webhook", "attempt", attempt)
 		return t.cfg.Backoff(attempt + 3), nil
 	case e.wait > 0:
