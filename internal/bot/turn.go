@@ -212,6 +212,14 @@ func (w wording) body(lines []dialog.Line) ([]chat.Paragraph, error) {
 		if !l.Own.IsZero() {
 			p.Text, p.Lang = l.Own.Words, l.Own.Lang
 			p.RTL = locale.RTL(l.Own.Lang)
+			if l.Own.Lang != "" && l.Own.Lang != w.printer.Code {
+				named, err := w.printer.Say("own.language", map[string]any{"Language": locale.Term("language." + l.Own.Lang)})
+				if err != nil {
+					return nil, err
+				}
+				out = append(out, p, chat.Paragraph{Style: chat.Small, Text: named, RTL: w.printer.RTL})
+				continue
+			}
 		} else {
 			text, err := w.words(l.Words)
 			if err != nil {

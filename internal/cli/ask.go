@@ -30,11 +30,12 @@ func (c *Ask) Run(e *Env) error {
 	if len(faults) > 0 {
 		return fmt.Errorf("%s: %w: samelift import --check %s shows all %d faults", c.Site, faults[0], c.Site, len(faults))
 	}
-	lexicon, err := ask.Load(askwords.Files)
+	lexicon, err := ask.Load(askwords.FS)
 	if err != nil {
 		return err
 	}
-	reader := ask.NewReader(lexicon, names(site))
+	clients, colleagues := names(site)
+	reader := ask.NewReader(lexicon, clients, colleagues)
 	if c.JSON {
 		return ask.Lines(reader, e.stdin, e.stdout)
 	}

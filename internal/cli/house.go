@@ -51,7 +51,7 @@ func (e *Env) build(path string, now func() time.Time, transports ...chat.Transp
 
 // understanding loads the words by which questions are understood.
 func understanding() (func(clients, colleagues []ask.Name) bot.Reader, error) {
-	lexicon, err := ask.Load(askwords.Files)
+	lexicon, err := ask.Load(askwords.FS)
 	if err != nil {
 		return nil, err
 	}

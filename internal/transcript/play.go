@@ -120,6 +120,7 @@ func (p *player) open() {
 	p.store = s
 	p.bot = bot.New(bot.Config{Store: s, Words: p.words, Understand: p.understand, Now: now, Rand: counting{p}, Log: log})
 	p.out = outbox.New(s, now, log, p.rec)
+	p.out.Wire = 1
 	p.sched = &schedule.Schedule{Bot: p.bot, Store: s, Now: now, Log: log}
 }
 
@@ -271,7 +272,11 @@ func (p *player) acts(name, what string) {
 			if p.lang != "" {
 				return // another language's words led elsewhere; only what is said counts there
 			}
-			p.t.Fatalf("%s sees no button %s", name, what)
+			var seen []string
+			for _, a := range p.rec.Screen(in.From) {
+				seen = append(seen, fmt.Sprint(a.Out.Choices))
+			}
+			p.t.Fatalf("%s sees no button %s, but %s", name, what, strings.Join(seen, "; "))
 		}
 		in.Kind, in.Choice = chat.KindChoice, data
 	case what == "<sticker>":
@@ -334,7 +339,7 @@ func (p *player) find(of chat.Address, label string) (string, bool) {
 		n := 0
 		for _, row := range screen[i].Out.Choices {
 			for _, c := range row {
-				if c.Label == label {
+				if plain(c.Label) == label {
 					p.pressed = append(p.pressed, press{len(screen) - 1 - i, n})
 					return c.Data, true
 				}
@@ -347,7 +352,7 @@ func (p *player) find(of chat.Address, label string) (string, bool) {
 	for i := len(all) - 1; i >= 0; i-- {
 		for _, row := range all[i].Out.Choices {
 			for _, c := range row {
-				if all[i].Out.To == of && c.Label == label {
+				if all[i].Out.To == of && plain(c.Label) == label {
 					p.pressed = append(p.pressed, press{len(all), 0})
 					return c.Data, true
 				}
@@ -355,6 +360,11 @@ func (p *player) find(of chat.Address, label string) (string, bool) {
 		}
 	}
 	return "", false
+}
+
+// plain drops the isolates that keep values together in right-to-left texts.
+func plain(label string) string {
+	return strings.NewReplacer("\u2068", "", "\u2069", "").Replace(label)
 }
 
 // seen sends what is due and writes down what arrived.

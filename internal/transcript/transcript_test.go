@@ -23,7 +23,7 @@ func setUp(t *testing.T) (*locale.Catalog, func(clients, colleagues []ask.Name) 
 	if err != nil {
 		t.Fatal(err)
 	}
-	lexicon, err := ask.Load(askwords.Files)
+	lexicon, err := ask.Load(askwords.FS)
 	if err != nil {
 		t.Fatal(err)
 	}
