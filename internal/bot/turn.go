@@ -194,6 +194,11 @@ func (b *Bot) pressed(tx *store.Tx, from chat.Address, data string) (dialog.Acti
 	return a, message, true, nil
 }
 
+// Word puts one key into a language's words, for the operator.
+func (b *Bot) Word(lang string, zone *time.Location, w dialog.Words) (string, error) {
+	return wording{printer: b.Words.Printer(lang, zone)}.words(w)
+}
+
 // wording puts what is said into one reader's words.
 type wording struct {
 	printer *locale.Printer

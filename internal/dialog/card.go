@@ -121,6 +121,9 @@ func noticed(findings []rules.Finding) []Line {
 	return out
 }
 
+// FindingWords words a finding of the rules.
+func FindingWords(x rules.Finding) Words { return findingLine(x).Words }
+
 // findingLine words a finding: its codes become terms, masses are rounded to the safe
 // side, everything else stands as it is.
 func findingLine(x rules.Finding) Line {

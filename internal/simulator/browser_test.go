@@ -314,6 +314,9 @@ func TestBrowserFits(t *testing.T) {
 		b.until("the other phone", `!`+pane+`[0].offsetParent && `+pane+`[1].innerText.includes("for the other phone")`)
 		b.run(click("#clock"))
 		b.until("the clock's buttons", `document.querySelector("#shift").offsetParent`)
+		if n := b.number(`document.querySelector("#custom span").offsetWidth`); n < 20 {
+			t.Errorf("%s: the label of the minutes is not seen", lang)
+		}
 		if n := b.number(`document.scrollingElement.scrollWidth`); n > 360 {
 			t.Errorf("%s: with the clock open the page is %v wide", lang, n)
 		}
@@ -388,6 +391,47 @@ func TestBrowserContrast(t *testing.T) {
 			t.Errorf("%s: %s", scheme, bad)
 		}
 		b.shot("wide-" + scheme)
+	}
+}
+
+// What could not be sent stays to be sent again; sent twice, it arrives once.
+func TestBrowserSendsAgain(t *testing.T) {
+	b := browse(t, 1280, 800, "")
+	const box = pane + `[0].querySelector("textarea")`
+	b.run(js(`window.real = window.fetch; window.fetch = (...a) => window.real(...a).then(() => Promise.reject(new Error("the answer is lost")))`))
+	b.write(0, "tell once")
+	b.until("the notice", pane+`[0].querySelector(".phone .notice").textContent !== "" && `+box+`.value === "tell once"`)
+	b.run(js(`window.fetch = () => Promise.reject(new Error("no network"))`))
+	b.write(0, "")
+	b.until("the text again", box+`.value === "tell once"`)
+	b.run(js(`window.fetch = window.real`))
+	b.write(0, "")
+	b.until("it is sent", pane+`[0].querySelector(".phone .notice").textContent === "" && `+box+`.value === ""`)
+	b.write(0, "tell end")
+	b.until("the end", pane+`[1].querySelector(".log").innerText.includes("Oskar: end")`)
+	if n := b.number(pane + `[1].querySelectorAll(".bot").length`); n != 2 {
+		t.Errorf("%v messages came, want 2", n)
+	}
+}
+
+// History comes in the order of its changes, and is shown in that of the messages.
+func TestBrowserShowsHistoryInOrder(t *testing.T) {
+	b := browse(t, 1280, 800, "")
+	b.write(0, "one")
+	b.until("the answer", pane+`[0].querySelector(".bot") && !`+pane+`[0].querySelector(".waiting")`)
+	b.run(click("#works [data-minutes='60']"), js(`document.querySelector("#custom input").value = 1440`), click("#custom button"))
+	b.until("tomorrow", `document.querySelector("#now").textContent.startsWith("2027-03-02")`)
+	b.write(0, "two")
+	b.until("the second answer", pane+`[0].querySelectorAll(".bot").length === 2 && !`+pane+`[0].querySelector(".waiting")`)
+	const seen = `[...` + pane + `[0].querySelector(".log").children].map((e) => e.className).join()`
+	const want = "day,entry own,entry bot,day,entry own,entry bot"
+	if got := b.text(seen); got != want {
+		t.Errorf("got %q", got)
+	}
+	b.run(chromedp.Reload())
+	b.until("all again", pane+`[0]?.querySelectorAll(".entry").length === 4`)
+	if got := b.text(seen); got != want {
+		t.Errorf("after a reload got %q", got)
 	}
 }
 

@@ -204,7 +204,9 @@ func (s *Simulator) servePicture(w http.ResponseWriter, r *http.Request) {
 type said struct {
 	Chat string `json:"chat"`
 	// ID is the page's own for this message: posted twice, it counts once.
-	ID      string `json:"id"`
+	ID string `json:"id"`
+	// Lang is the page's language, which a phone has that has none of its own.
+	Lang    string `json:"lang"`
 	Kind    string `json:"kind"`
 	Text    string `json:"text"`
 	Choice  string `json:"choice"`
@@ -223,6 +225,11 @@ func (s *Simulator) serveSay(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	in := chat.Inbound{ID: p.Chat + ":" + p.ID, From: chat.Address{Chat: p.Chat}, Kind: chat.Kind(p.Kind)}
+	for _, l := range s.cfg.Langs {
+		if l.Code == p.Lang {
+			in.Lang = l.Code
+		}
+	}
 	var e entry
 	switch in.Kind {
 	case chat.KindText:

@@ -125,7 +125,9 @@ func (s *Simulator) accept(in chat.Inbound, e entry) error {
 	in.At = s.cfg.Now()
 	in.From.Transport = Name
 	in.Private = true
-	in.Lang = seat.Lang
+	if seat.Lang != "" {
+		in.Lang = seat.Lang
+	}
 	e.chat, e.own, e.at, e.waiting = seat.Chat, true, in.At, true
 
 	s.mu.Lock()

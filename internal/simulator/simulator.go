@@ -29,6 +29,8 @@ type Seat struct {
 	Chat string
 	// Name is empty for a phone of somebody unknown; the page then has a word for it.
 	Name string
+	// Lang and RTL are the phone's language. Where it is empty, the phone has that of
+	// the page, as a new phone has its owner's.
 	Lang string
 	RTL  bool
 	// Role is RoleCarer, RoleCoordinator or RoleNew.

@@ -79,14 +79,16 @@ export class Phone {
     const { page } = this;
     const iso = (s) => `\u2068${s}\u2069`;
     const options = page.state.seats.map((s) => {
-      const parts = [page.seatName(s), this.role(s), page.langName(s.lang)].map(iso);
+      const parts = [page.seatName(s), this.role(s), page.langName(s.lang)].filter(Boolean).map(iso);
       const unread = page.unread.get(s.chat);
       if (unread) parts.push(`${iso(page.word("demo.new_messages"))}: ${unread}`);
       const o = element("option", "", parts.join(" · "));
       o.value = s.chat;
       return o;
     });
-    this.who.replaceChildren(...options);
+    // A list that is open must not be taken away for nothing.
+    const same = (o, i) => o.isEqualNode(this.who.options[i]);
+    if (options.length !== this.who.length || !options.every(same)) this.who.replaceChildren(...options);
     this.who.value = this.chat;
     const seat = page.seat(this.chat);
     this.root.classList.toggle("gone", !seat);
@@ -95,12 +97,16 @@ export class Phone {
       return;
     }
     this.name.textContent = page.seatName(seat);
-    const lang = element("bdi", "", page.langName(seat.lang));
-    lang.lang = seat.lang;
-    this.about.replaceChildren(element("span", "role", this.role(seat)), " · ", lang);
-    const moved = this.phone.lang !== seat.lang;
-    this.phone.lang = seat.lang;
-    this.phone.dir = seat.dir;
+    this.about.replaceChildren(element("span", "role", this.role(seat)));
+    if (seat.lang) {
+      const lang = element("bdi", "", page.langName(seat.lang));
+      lang.lang = seat.lang;
+      this.about.append(" · ", lang);
+    }
+    // A phone without a language has the page's.
+    const moved = this.phone.lang !== (seat.lang || page.lang);
+    this.phone.lang = seat.lang || page.lang;
+    this.phone.dir = seat.lang ? seat.dir : document.documentElement.dir;
     for (const e of this.root.querySelectorAll("[data-phone]")) e.textContent = this.word(e.dataset.phone);
     this.log.setAttribute("aria-label", this.word("demo.messages"));
     this.input.placeholder = this.word("demo.write");
@@ -119,7 +125,7 @@ export class Phone {
     this.top = null;
     const all = [...this.page.messages(this.chat).values()].sort((a, b) => a.n - b.n);
     for (const m of all) this.put(m);
-    this.emptyOrNot();
+    this.frame();
     this.toEnd();
     this.log.removeAttribute("aria-busy");
   }
@@ -128,7 +134,7 @@ export class Phone {
   show(m) {
     const isNew = !this.shown.has(m.n);
     const e = this.put(m);
-    this.emptyOrNot();
+    this.frame();
     if (!isNew) {
       if (this.follow) this.toEnd();
       return;
@@ -172,8 +178,8 @@ export class Phone {
         after = after.previousElementSibling;
       }
       this.log.insertBefore(e, before);
-      if (!after || after.dataset.day !== m.day) this.log.insertBefore(element("p", "day", m.day), e);
     }
+    for (const img of e.querySelectorAll("img")) img.addEventListener("load", () => this.follow && this.toEnd());
     this.shown.set(m.n, e);
     if (this.shown.size > this.page.state.history) {
       const n = Math.min(...this.shown.keys());
@@ -183,7 +189,16 @@ export class Phone {
     return e;
   }
 
-  emptyOrNot() {
+  // frame writes the days between the messages, or what stands where there are none.
+  frame() {
+    let day = "";
+    for (const e of [...this.log.children]) {
+      if (e.className === "day") e.remove();
+      else if (e.dataset.day && e.dataset.day !== day) {
+        day = e.dataset.day;
+        e.before(element("p", "day", day));
+      }
+    }
     const old = this.log.querySelector(".empty");
     if (this.shown.size > 0) {
       old?.remove();
@@ -241,7 +256,7 @@ export class Phone {
   // say posts one message, after those before it. Its id stays the same at a second
   // try, so that the bot takes it once.
   say(body, id = newID()) {
-    const message = { chat: this.chat, id, ...body };
+    const message = { chat: this.chat, id, lang: this.phone.lang, ...body };
     const done = this.sending.then(() => this.page.post("say", message));
     this.sending = done.catch(() => 0);
     return done.then((status) => {
