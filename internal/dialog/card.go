@@ -182,6 +182,10 @@ func findingLine(x rules.Finding) Line {
 				v = w / 100 * 100
 			}
 		}
+		// Count would choose a plural form, which a finding never needs.
+		if name == "count" {
+			name = "of"
+		}
 		l.Args[camel(name)] = v
 	}
 	return l

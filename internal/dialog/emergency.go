@@ -44,7 +44,7 @@ func tellCoordinators(f Facts, client, words string) []Effect {
 	if told == 0 {
 		out = say(strong("emergency.nobody"))
 	}
-	out.Lines = append(out.Lines, line("first.call", "Number", f.Site.EmergencyNumber))
+	out.Lines = append(out.Lines, line("emergency.call", "Number", f.Site.EmergencyNumber))
 	out.Lines = append(out.Lines, whomToCall(f.Site)...)
 	out.Urgency = Alert
 	return append([]Effect{out}, effects...)
