@@ -85,6 +85,13 @@ func TestNightShiftAcrossClockChanges(t *testing.T) {
 	}
 }
 
+func TestAShiftThatEndsAsItStartsLastsADay(t *testing.T) {
+	s := care.Shift{Start: clock(t, "08:00"), End: clock(t, "08:00")}
+	if start, end := s.Span(day(t, "2026-06-01"), zone(t, "Europe/London")); end.Sub(start) != 24*time.Hour {
+		t.Errorf("from %s to %s", start, end)
+	}
+}
+
 var zones = []string{"Europe/London", "Europe/Warsaw", "Australia/Lord_Howe", "America/New_York", "Asia/Kathmandu", "Africa/Casablanca", "Pacific/Auckland"}
 
 // The wall shows what was asked, and did not show it in the two hours before.

@@ -74,6 +74,7 @@ func TestHandoverOrder(t *testing.T) {
 		Changes: []care.Change{
 			{Client: "rosa", At: at(-30), Told: []care.Confirmation{{Person: "magda", At: at(-20)}}},
 			{Client: "tilda", At: at(-40), Told: []care.Confirmation{{Person: "magda"}}},
+			{Client: "amal", At: at(-45)},
 		},
 	}
 	site.Slings[0].State = care.InWash
@@ -101,6 +102,71 @@ func TestHandoverOfAnIncidentAboutNoClientGoesToCoordinators(t *testing.T) {
 	}
 }
 
+func TestWhoHasNotConfirmedAChange(t *testing.T) {
+	site, magda := handoverScene()
+	elena := care.Person{Ref: "elena", Role: care.Coordinator}
+	for _, c := range []struct {
+		says   string
+		person care.Person
+		told   []care.Confirmation
+		want   bool
+	}{
+		{"she was told and confirmed", magda, []care.Confirmation{{Person: "magda", At: at(-5)}}, false},
+		{"she was told and did not", magda, []care.Confirmation{{Person: "magda"}}, true},
+		{"she was never told", magda, nil, true},
+		{"a colleague has not, which is not hers", magda, []care.Confirmation{{Person: "tomasz"}, {Person: "magda", At: at(-5)}}, false},
+		{"a coordinator hears that somebody has not", elena, []care.Confirmation{{Person: "tomasz"}}, true},
+		{"a coordinator hears that everybody has", elena, []care.Confirmation{{Person: "tomasz", At: at(-5)}}, false},
+	} {
+		since := care.Since{To: now, Changes: []care.Change{{Client: "tilda", At: at(-9), Told: c.told}}}
+		if got := rules.Handover(site, c.person, since)[0]; got.Kind != rules.ItemChange || got.Unconfirmed != c.want {
+			t.Errorf("%s: got %s, unconfirmed %v", c.says, got.Kind, got.Unconfirmed)
+		}
+	}
+}
+
+func TestHandoverWithNobodyQuietEndsWithoutThem(t *testing.T) {
+	site, magda := handoverScene()
+	magda.CaresFor = []string{"tilda"}
+	since := care.Since{To: now, Notes: []care.Note{{Ref: "N-1", Client: "tilda", At: at(-5), Outcome: care.AsPlanned}}}
+	if got := told(rules.Handover(site, magda, since)); !slices.Equal(got, []string{"rest tilda 1"}) {
+		t.Errorf("got %q", got)
+	}
+}
+
+func TestBrokenSkinComesBeforeRed(t *testing.T) {
+	site, magda := handoverScene()
+	since := care.Since{To: now, Notes: []care.Note{
+		{Ref: "N-1", Client: "tilda", At: at(-9), Skin: care.SkinBroken},
+		{Ref: "N-2", Client: "tilda", At: at(-5), Skin: care.SkinRed},
+	}}
+	got := told(rules.Handover(site, magda, since))
+	if !slices.Equal(got[:2], []string{"skin tilda N-1", "skin tilda N-2"}) {
+		t.Errorf("got %q", got)
+	}
+}
+
+func TestEquipmentInAHandover(t *testing.T) {
+	for _, c := range []struct {
+		says  string
+		spoil func(*care.Site)
+		want  string
+	}{
+		{"due in seven days", func(s *care.Site) { s.Hoists[0].Due = today.AddDays(7) }, "equipment H-1"},
+		{"due in eight days", func(s *care.Site) { s.Hoists[0].Due = today.AddDays(8) }, ""},
+		{"the spare is missing", func(s *care.Site) { s.Slings[1].State = care.Missing }, "equipment S-2 missing"},
+		{"a sling that no plan of theirs names", func(s *care.Site) { s.Slings[2].State = care.Missing }, ""},
+		{"the hoist is gone from the list", func(s *care.Site) { s.Hoists = nil }, "equipment H-1 not_known"},
+	} {
+		site, magda := handoverScene()
+		c.spoil(site)
+		got := told(rules.Handover(site, magda, care.Since{To: now}))
+		if c.want == "" && slices.ContainsFunc(got, func(s string) bool { return strings.HasPrefix(s, "equipment") }) || c.want != "" && got[0] != c.want {
+			t.Errorf("%s: got %q, want %q", c.says, got, c.want)
+		}
+	}
+}
+
 func TestGives(t *testing.T) {
 	for _, c := range []struct {
 		says   string
@@ -114,6 +180,8 @@ func TestGives(t *testing.T) {
 		{"pain 3 after 3 is not", care.Note{Pain: pain(3)}, pain(3), nil},
 		{"pain was not asked", care.Note{}, pain(2), nil},
 		{"skin that was not seen is no news", care.Note{Skin: care.SkinNotSeen}, nil, nil},
+		{"done differently, without a word on what", care.Note{Outcome: care.Changed}, nil, []rules.ItemKind{rules.ItemDifferent}},
+		{"a difference alone", care.Note{Outcome: care.AsPlanned, Difference: "loops"}, nil, []rules.ItemKind{rules.ItemDifferent}},
 		{"refused with a bruise gives both", care.Note{Outcome: care.Refused, Skin: care.SkinBruise}, nil, []rules.ItemKind{rules.ItemNotDone, rules.ItemSkin}},
 	} {
 		if got := rules.Gives(c.note, c.before); !slices.Equal(got, c.want) {

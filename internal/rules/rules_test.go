@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -111,15 +112,26 @@ func TestCheck(t *testing.T) {
 		{"a later version is in force already", func(s *scene) {
 			s.site.Plans = append(s.site.Plans, care.Plan{Client: "tilda", Version: 2, From: now.Add(-time.Hour)})
 		}, []string{"stop plan_superseded"}},
-		{"a later version comes in three days", func(s *scene) {
-			s.site.Plans = append(s.site.Plans, care.Plan{Client: "tilda", Version: 2, From: now.AddDate(0, 0, 3)})
+		{"a later version comes in seven days", func(s *scene) {
+			s.site.Plans = append(s.site.Plans, care.Plan{Client: "tilda", Version: 2, From: now.AddDate(0, 0, 7)})
 		}, []string{"advice plan_next_soon"}},
+		{"a later version comes in eight days, which is not soon", func(s *scene) {
+			s.site.Plans = append(s.site.Plans, care.Plan{Client: "tilda", Version: 2, From: now.AddDate(0, 0, 8)})
+		}, nil},
 		{"the review is today, which is not past", func(s *scene) { s.plan.NextReview = today }, nil},
 		{"the review was yesterday: flagged, not hidden", func(s *scene) { s.plan.NextReview = today.AddDays(-1) }, []string{"caution review_overdue"}},
 		{"no review is named", func(s *scene) { s.plan.NextReview = care.Date{} }, []string{"advice not_stated next_review"}},
 
 		// Source: HSE inspector after a death in 2013: size and type of sling and how it
 		// is attached; FDA: how many caregivers.
+		{"the sling is not stated, and so nothing about it can be right", func(s *scene) { s.t.Range, s.t.Size, s.t.Label, s.t.Spare = "", "", "", "" },
+			[]string{"stop not_stated sling", "stop not_stated size", "stop not_stated sling_label", "advice not_stated spare"}},
+		{"nothing is said about the bed", func(s *scene) { s.t.BedSetUp = nil }, []string{"advice not_stated bed"}},
+		{"nothing is said about the bed that the way leads back to", func(s *scene) { s.t.BedSetUp, s.t.From, s.t.To = nil, care.Chair, care.Bed }, []string{"advice not_stated bed"}},
+		{"no bed is used, so none is missed", func(s *scene) { s.t.BedSetUp, s.t.From = nil, care.Wheelchair }, nil},
+		{"nothing is said about the seat", func(s *scene) { s.t.SeatSetUp = nil }, []string{"advice not_stated seat"}},
+		{"no seat is used, so none is missed", func(s *scene) { s.t.SeatSetUp, s.t.To = nil, care.Floor }, nil},
+		{"no steps are stated", func(s *scene) { s.t.Steps = nil }, []string{"advice not_stated steps"}},
 		{"the number of carers is not stated, and is never taken to be two", func(s *scene) { s.t.Carers = 0 }, []string{"stop not_stated carers"}},
 		{"one carer, because the plan says so", func(s *scene) { s.t.Carers = 1 }, nil},
 		{"the leg straps are not stated", func(s *scene) { s.t.LegStraps = "" }, []string{"stop not_stated leg_straps"}},
@@ -166,6 +178,10 @@ func TestCheck(t *testing.T) {
 		{"nobody knows the hoist's state", func(s *scene) { s.site.Hoists[0].State = "" }, []string{"stop hoist_not_usable"}},
 		{"no date of examination is known, which is never in date", func(s *scene) { s.site.Hoists[0].Examined = care.Examined{} }, []string{"stop hoist_not_usable"}},
 		{"the examination lies in the future, so it is not known", func(s *scene) { s.site.Hoists[0].Last = today.AddDays(1) }, []string{"stop hoist_not_usable"}},
+		{"the hoist is due in seven days", func(s *scene) { s.site.Hoists[0].Due = today.AddDays(7) }, []string{"caution examination_soon"}},
+		{"the hoist is due in eight days", func(s *scene) { s.site.Hoists[0].Due = today.AddDays(8) }, nil},
+		{"only a printed date is known, and it is ahead", func(s *scene) { s.site.Hoists[0].Last = care.Date{} }, nil},
+		{"only the last examination is known", func(s *scene) { s.site.Hoists[0].Due = care.Date{} }, nil},
 		{"the hoist is due tomorrow", func(s *scene) { s.site.Hoists[0].Due = today.AddDays(1) }, []string{"caution examination_soon"}},
 		{"the hoist is due today: by the stricter reading out of date", func(s *scene) { s.site.Hoists[0].Due = today }, []string{"stop hoist_not_usable"}},
 		{"a printed date later than six months does not count", func(s *scene) {
@@ -176,6 +192,9 @@ func TestCheck(t *testing.T) {
 		}, []string{"advice examination_printed_later"}},
 		{"a hoist that the site does not have", func(s *scene) { s.t.Hoist = "H-9" }, []string{"stop hoist_not_known", "stop load_limit_unknown"}},
 
+		{"a range that the site does not have", func(s *scene) { s.t.Range = "gone" }, []string{"stop sling_and_spare_not_usable", "stop range_not_known", "stop load_limit_unknown"}},
+		{"a size that the range does not come in", func(s *scene) { s.t.Size = "Tall" }, []string{"stop sling_and_spare_not_usable", "stop size_not_known", "stop load_limit_unknown"}},
+		{"a label that the site does not have", func(s *scene) { s.t.Label = "S-9"; s.t.Spare = "" }, []string{"stop sling_not_usable", "advice not_stated spare"}},
 		{"a loop sling on a clip bar", func(s *scene) { s.site.Hoists[0].Attachment = care.ClipAttachment }, []string{"stop attachment_mismatch"}},
 		{"four straps on a bar with two places", func(s *scene) { s.site.Hoists[0].BarPoints = 2 }, []string{"caution bar_points_fewer"}},
 		{"a bar of which the places are not known", func(s *scene) { s.site.Hoists[0].BarPoints = 0 }, []string{"advice bar_points_unknown"}},
@@ -229,6 +248,56 @@ func wantArgs(t testing.TB, f rules.Finding) {
 	}
 	if f.Source == "" || f.Severity < rules.Advice || f.Severity > rules.Stop {
 		t.Errorf("%s has source %q and severity %d", f.Key, f.Source, f.Severity)
+	}
+}
+
+func TestWhichSideIsNotStated(t *testing.T) {
+	for _, c := range []struct {
+		left, right int
+		want        care.Side
+	}{{0, 0, care.BothSides}, {0, 1, care.Left}, {1, 0, care.Right}} {
+		s := allWell()
+		s.t.Loops[0].Left, s.t.Loops[0].Right = c.left, c.right
+		if all := s.check(); len(all) != 1 || all[0].Args["side"] != string(c.want) {
+			t.Errorf("left %d, right %d: got %v, want %s", c.left, c.right, all, c.want)
+		}
+	}
+}
+
+// The least limit counts, and the part it belongs to is named.
+func TestSafeLoad(t *testing.T) {
+	for _, c := range []struct {
+		says             string
+		hoist, bar, size string
+		limit, part      string
+	}{
+		{"handbook 2: 180, 180 and 160", "180", "180", "160", "160", "sling"},
+		{"the bar is weakest", "180", "150", "160", "150", "bar"},
+		{"the hoist is weakest", "140", "150", "160", "140", "hoist"},
+		{"all alike: the sling is named", "160", "160", "160", "160", "sling"},
+		{"the bar has no mark", "150", "0", "160", "150", "hoist"},
+		{"nothing is known", "0", "0", "0", "0", ""},
+	} {
+		limit, part := rules.SafeLoad(care.Hoist{Limit: kg(c.hoist), BarLimit: kg(c.bar)}, care.Size{Limit: kg(c.size)})
+		if limit != kg(c.limit) || part != c.part {
+			t.Errorf("%s: got %s kg of the %s", c.says, limit.Kilograms(), part)
+		}
+	}
+}
+
+func TestTheSourceFollowsTheReason(t *testing.T) {
+	s := allWell()
+	s.site.Hoists[0].Examined = care.Examined{Due: today}
+	if src := s.check()[0].Source; !strings.Contains(src, "LOLER") {
+		t.Errorf("overdue: the source is %q", src)
+	}
+	s.site.Hoists[0].Examined = care.Examined{}
+	if src := s.check()[0].Source; !strings.Contains(src, "LOLER") {
+		t.Errorf("not known: the source is %q", src)
+	}
+	s.site.Hoists[0].State = care.Withdrawn
+	if src := s.check()[0].Source; !strings.Contains(src, "Devon") {
+		t.Errorf("withdrawn: the source is %q", src)
 	}
 }
 
@@ -397,8 +466,8 @@ func TestSlingInHand(t *testing.T) {
 		{"its spare", "S-2", nil, nil},
 		{"a sling of another size", "S-3", nil, []string{"stop sling_other_than_plan"}},
 		{"a sling of the same range and size that the plan does not name", "S-2", func(s *scene) { s.t.Spare = "" }, []string{"stop sling_not_in_plan"}},
-		{"a label that nobody knows", "S-77", nil, []string{"stop sling_not_usable"}},
-		{"the planned sling, withdrawn", "S-1", func(s *scene) { s.site.Slings[0].State = care.Withdrawn }, []string{"stop sling_not_usable"}},
+		{"a label that nobody knows", "S-77", nil, []string{"stop sling_in_hand_not_usable"}},
+		{"the planned sling, withdrawn", "S-1", func(s *scene) { s.site.Slings[0].State = care.Withdrawn }, []string{"stop sling_in_hand_not_usable"}},
 	} {
 		t.Run(c.says, func(t *testing.T) {
 			s := allWell()

@@ -111,10 +111,10 @@ func (b *builder) instant(v val) time.Time {
 		v.fail("%q is no time: write a day as 2026-11-02, or a day and a time on the site's clock as 2026-11-02T07:00", care.Clean(s, maxLabel))
 		return time.Time{}
 	}
-	if b.site.Zone == "" {
+	if b.zone == nil {
 		return time.Time{}
 	}
-	t, exists := c.Wall(d, b.site.Location())
+	t, exists := c.Wall(d, b.zone)
 	if !exists {
 		v.fail("the clock at the site never shows %s on %s, since it is put forward then: write a time after the change", c, d)
 	}

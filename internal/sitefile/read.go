@@ -91,6 +91,8 @@ func (r *reader) parse(data []byte) (val, bool) {
 type builder struct {
 	known Known
 	site  *care.Site
+	// zone is the site's, or nil where the file names none that can be loaded.
+	zone *time.Location
 	// labels holds every label of slings and hoists in the file, in small letters.
 	labels map[string]bool
 	index
@@ -132,9 +134,10 @@ func (b *builder) readSite(v val) {
 	s.Zone = o.needText("zone", maxName, "Europe/London")
 	if s.Zone != "" {
 		// Local would be the server's zone, whichever that is.
-		if _, err := time.LoadLocation(s.Zone); err != nil || s.Zone == "Local" {
+		if loc, err := time.LoadLocation(s.Zone); err != nil || s.Zone == "Local" {
 			o.get("zone").fail("%q is no time zone: write a name from the tz database, such as Europe/London", s.Zone)
-			s.Zone = ""
+		} else {
+			b.zone = loc
 		}
 	}
 	if lang, ok := o.must("language", "en"); ok {
