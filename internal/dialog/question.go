@@ -136,7 +136,14 @@ func serving(p care.Plan, from, to care.Place) []went {
 func unconfirmedFirst(f Facts, c care.Client) []Effect {
 	for _, ch := range f.Records.Unconfirmed(f.Me.Ref) {
 		if ch.Client == c.Ref {
-			return tellChange(f, f.Me, ch)
+			effects := tellChange(f, f.Me, ch)
+			for i, e := range effects {
+				if s, ok := e.(Say); ok {
+					s.To, s.Urgency = "", Reply // so that it goes out before the answer
+					effects[i] = s
+				}
+			}
+			return effects
 		}
 	}
 	return nil
