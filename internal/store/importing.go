@@ -65,6 +65,11 @@ func (tx *Tx) Import(s *care.Site) (Imported, error) {
 			return im, err
 		}
 	}
+	if s.Shifts == nil {
+		kept := *s
+		kept.Shifts = old.Shifts
+		s = &kept
+	}
 	head := func(s *care.Site) string {
 		return toJSON([]any{s.Name, s.Zone, s.Lang, s.EmergencyNumber, s.InitialsOnly, s.HandoverLead, s.Shifts})
 	}

@@ -200,7 +200,25 @@ func (p *player) clock(to string) {
 	if p.now.Before(before) {
 		p.t.Fatalf("the clock cannot go back: %s", to)
 	}
-	p.must(p.sched.Pass(context.Background()))
+	// What falls due on the way happens at its own time.
+	ctx, end := context.Background(), p.now
+	for {
+		var next time.Time
+		var planned bool
+		p.must(p.store.View(ctx, end, func(tx *store.Tx) (err error) {
+			next, planned, err = tx.NextWake()
+			return err
+		}))
+		if !planned || next.After(end) {
+			break
+		}
+		if p.now = next; p.now.Before(before) {
+			p.now = before
+		}
+		p.must(p.sched.Pass(ctx))
+	}
+	p.now = end
+	p.must(p.sched.Pass(ctx))
 }
 
 // command does what a line with an exclamation mark says.
