@@ -111,9 +111,11 @@ func (b *Bot) siteFile(tx *store.Tx, site *care.Site, me care.Person, file *chat
 	im, err := b.importSite(tx, described)
 	var stale *store.StalePlanError
 	if errors.As(err, &stale) {
-		// Nothing was written before the plan was found stale but what describes the
-		// site; undoing that needs the whole turn undone, so it is checked beforehand.
-		return nil, true, err
+		name := stale.Client
+		if c, ok := site.Client(stale.Client); ok {
+			name = c.Name
+		}
+		return answer(said("file.stale", dialog.Args{"Client": name, "Version": stale.File, "Current": stale.Have}))
 	}
 	if err != nil {
 		return nil, true, err

@@ -13,8 +13,8 @@ import (
 
 // The kinds of wakes.
 const (
-	wakeShift       = "shift"       // a shift is about to start; the key is its name
-	wakeHandover    = "handover"    // one person is to be handed over to; the key is their ref
+	wakeShift       = "shift"               // a shift is about to start; the key is its name
+	wakeHandover    = "handover"            // one person is to be handed over to; the key is their ref
 	wakeUnreachable = store.WakeUnreachable // nothing reaches a person any more; the key is their ref
 )
 
@@ -160,8 +160,14 @@ func (b *Bot) unreachable(tx *store.Tx, site *care.Site, w store.Wake) error {
 		if c.Ref == w.Key {
 			continue
 		}
-		t := b.turnOf(tx, site, c, b.nowhere(), 0)
-		if _, err := t.say(dialog.Unreachable(c, who)); err != nil {
+		address, ok, err := tx.Address(site.Ref, c.Ref)
+		if err != nil {
+			return err
+		}
+		if !ok {
+			continue
+		}
+		if _, err := b.turnOf(tx, site, c, address, 0).say(dialog.Unreachable(who)); err != nil {
 			return err
 		}
 	}

@@ -134,3 +134,10 @@ func delivery(f Facts) Say {
 	}
 	return out
 }
+
+// Unreachable tells a coordinator that nothing reaches somebody any more.
+func Unreachable(who care.Person) Say {
+	out := say(warn("team.unreachable", "Name", who.Name))
+	out.Urgency = Alert
+	return out
+}

@@ -244,3 +244,18 @@ func (p *Printer) Mass(m care.Mass) (string, error) {
 
 // raw is a value that has its form already.
 type raw string
+
+// RTL reports whether a language is written from right to left, also one that the
+// product has no words in: people write their own.
+func RTL(code string) bool {
+	tag, err := language.Parse(code)
+	if err != nil {
+		return false
+	}
+	script, _ := tag.Script()
+	switch script.String() {
+	case "Arab", "Hebr", "Syrc", "Thaa", "Nkoo", "Adlm":
+		return true
+	}
+	return false
+}

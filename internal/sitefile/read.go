@@ -331,3 +331,22 @@ func newIndex(base *care.Site) index {
 	}
 	return x
 }
+
+// Ref gives the ref of the site that a file is about, or an empty string where the
+// file cannot be read that far. Read says what is wrong with it.
+func Ref(data []byte) string {
+	var head struct {
+		Site struct {
+			Ref string `yaml:"ref"`
+		} `yaml:"site"`
+	}
+	r := &reader{}
+	root, ok := r.parse(data)
+	if ok {
+		root.plain(0)
+	}
+	if !ok || len(r.faults) > 0 || root.n.Decode(&head) != nil {
+		return ""
+	}
+	return head.Site.Ref
+}

@@ -50,6 +50,13 @@ func (tx *Tx) Import(s *care.Site) (Imported, error) {
 	if err != nil {
 		return im, err
 	}
+	// A stale plan is found before anything is written, so that the caller can answer
+	// in the same transaction.
+	for _, p := range s.Plans {
+		if err := tx.checkPlan(s.Ref, p); err != nil {
+			return im, err
+		}
+	}
 	if old == nil {
 		im.New = true
 		old = &care.Site{}
@@ -150,9 +157,6 @@ func (tx *Tx) importPlan(site string, p care.Plan, im *Imported) error {
 		if toJSON(p) == toJSON(newest) {
 			return nil
 		}
-		if stated > 0 && stated < newest.Version {
-			return &StalePlanError{Client: p.Client, File: stated, Have: newest.Version}
-		}
 	}
 	p.Version = max(newest.Version+1, stated)
 	im.Plans = append(im.Plans, PlanChange{Client: p.Client, Before: newest.Version, After: p.Version})
@@ -164,6 +168,24 @@ func (tx *Tx) importPlan(site string, p care.Plan, im *Imported) error {
 	}
 	return tx.exec(`INSERT INTO plans (site, client, version, from_at, recorded_at, body) VALUES ($1, $2, $3, $4, $5, $6)`,
 		site, p.Client, p.Version, micros(from), micros(tx.Now), toJSON(p))
+}
+
+// checkPlan finds a plan that was written from a version that has been replaced since.
+func (tx *Tx) checkPlan(site string, p care.Plan) error {
+	newest, err := tx.newestPlan(site, p.Client)
+	if err != nil || p.Version == 0 || p.Version >= newest.Version {
+		return err
+	}
+	p.From = p.From.UTC()
+	if same, err := tx.samePlan(site, p); err != nil || same {
+		return err
+	}
+	stated := p.Version
+	p.Version = newest.Version
+	if toJSON(p) == toJSON(newest) {
+		return nil
+	}
+	return &StalePlanError{Client: p.Client, File: stated, Have: newest.Version}
 }
 
 func (tx *Tx) newestPlan(site, client string) (care.Plan, error) {

@@ -38,7 +38,9 @@ type Message struct {
 	Client      string
 	PlanVersion int
 	Due         time.Time
-	Attempts    int
+	// Made is when it was queued.
+	Made     time.Time
+	Attempts int
 }
 
 // Enqueue keeps a message to be sent, and returns its id.
@@ -78,22 +80,22 @@ func (tx *Tx) Pressed(a chat.Address, data string) (action json.RawMessage, mess
 	return actions[n], id, true, nil
 }
 
-// Offered gives the labels and data of the choices that an address was sent last, so
-// that typing a label can stand for pressing it.
-func (tx *Tx) Offered(a chat.Address) ([]chat.Choice, error) {
-	var id int64
+// Offered gives the labels and data of the choices that an address was sent last, and
+// when, so that typing a label can stand for pressing it.
+func (tx *Tx) Offered(a chat.Address) ([]chat.Choice, time.Time, error) {
+	var id, made int64
 	var out chat.Outbound
-	ok, err := tx.one(`SELECT id, message FROM outbox WHERE transport = $1 AND chat = $2 AND actions <> '[]' ORDER BY id DESC LIMIT 1`,
-		[]any{a.Transport, a.Chat}, &id, asJSON{&out})
+	ok, err := tx.one(`SELECT id, made_at, message FROM outbox WHERE transport = $1 AND chat = $2 AND actions <> '[]' ORDER BY id DESC LIMIT 1`,
+		[]any{a.Transport, a.Chat}, &id, &made, asJSON{&out})
 	if err != nil || !ok {
-		return nil, err
+		return nil, time.Time{}, err
 	}
 	label(&out, id)
 	var all []chat.Choice
 	for _, row := range out.Choices {
 		all = append(all, row...)
 	}
-	return all, nil
+	return all, instant(made), nil
 }
 
 // A choice's data is the message's id and the choice's number, and nothing else: it
@@ -127,7 +129,7 @@ func parseData(data string) (id int64, n int, ok bool) {
 // and lane only the first in line.
 func (tx *Tx) Due(limit int) ([]Message, error) {
 	return list(tx, `
-		SELECT o.id, o.site, o.person, o.lane, o.message, o.attempts, o.edits, e.remote_ref
+		SELECT o.id, o.site, o.person, o.lane, o.message, o.attempts, o.made_at, e.remote_ref
 		FROM outbox o LEFT JOIN outbox e ON e.id = o.edits
 		WHERE o.state = 'queued' AND o.due_at <= $1 AND NOT EXISTS (
 			SELECT 1 FROM outbox b
@@ -135,11 +137,11 @@ func (tx *Tx) Due(limit int) ([]Message, error) {
 		ORDER BY o.lane, o.id LIMIT $2`, []any{micros(tx.Now), limit},
 		func(m *Message, scan func(...any) error) error {
 			var site, person, ref *string
-			var edits *int64
-			if err := scan(&m.ID, &site, &person, &m.Lane, asJSON{&m.Out}, &m.Attempts, &edits, &ref); err != nil {
+			var made int64
+			if err := scan(&m.ID, &site, &person, &m.Lane, asJSON{&m.Out}, &m.Attempts, &made, &ref); err != nil {
 				return err
 			}
-			m.Site, m.Person = deref(site), deref(person)
+			m.Site, m.Person, m.Made = deref(site), deref(person), instant(made)
 			m.Out.Edit = deref(ref)
 			m.Out.Key = strconv.FormatInt(m.ID, 36)
 			label(&m.Out, m.ID)

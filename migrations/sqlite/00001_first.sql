@@ -166,6 +166,7 @@ CREATE TABLE outbox (
 
 CREATE INDEX outbox_due ON outbox (lane, id) WHERE state = 'queued';
 CREATE INDEX outbox_line ON outbox (transport, chat, lane, id) WHERE state = 'queued';
+CREATE INDEX outbox_offered ON outbox (transport, chat, id) WHERE actions <> '[]';
 CREATE INDEX outbox_failed ON outbox (site) WHERE state IN ('uncertain', 'undeliverable');
 
 CREATE TABLE notes (
