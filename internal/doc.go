@@ -9,7 +9,7 @@
 //	telegram   -> chat
 //	simulator  -> chat
 //	locale     -> locales
-//	sitefile   -> care rules
+//	sitefile   -> care rules testdata/sites
 //	store      -> care chat migrations
 //	bot        -> care rules ask dialog picture chat locale store sitefile
 //	outbox     -> chat store
