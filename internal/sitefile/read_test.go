@@ -68,6 +68,33 @@ func TestFaults(t *testing.T) {
 		{"no carers is no number", "carers: 2", "carers: 0", "plans[0].transfers[0].carers", "leave the field out"},
 		{"a preparation of the seat at the bed", "bed: [bed_brakes_on", "bed: [seat_brakes_on", "plans[0].transfers[0].bed[0]", "is not known here"},
 		{"a step that is none", "          - test_lift", "          - test_lifting", "plans[0].transfers[0].steps[4]", `did you mean "test_lift"?`},
+		{"the same way twice", "        cautions: [may_grab]", "        cautions: [may_grab]\n      - {from: bed, to: chair}", "plans[0].transfers[1]", "already says how to go from bed to chair"},
+		{"the way back twice", "        cautions: [may_grab]", "        cautions: [may_grab]\n      - {from: chair, to: bed}", "plans[0].transfers[1]", "already says how to go from chair to bed"},
+		{"a version twice", "plans:\n", "plans:\n  - {client: walter, version: 1, in_force_from: 2026-01-01, transfers: []}\n", "plans[1].version", "stands above"},
+		{"two loops of one length", "length_mm: 250", "length_mm: 170", "ranges[0].points[0].loops[1].length_mm", "from the shortest to the longest"},
+		{"a range without points", "    points:                     # a clip has no loops\n      - point: shoulder\n      - point: leg\n", "    points: []\n", "ranges[1].points", "is empty"},
+		{"a point twice", "      - point: hip\n", "      - point: shoulder\n", "ranges[0].points[1].point", "stands twice"},
+		{"loops on a clip", "      - point: leg\n    sizes", "      - {point: leg, loops: [{colour: red}]}\n    sizes", "ranges[1].points[1].loops", "has no loops"},
+		{"a name that is too long", "name: Berit Nyström", "name: " + strings.Repeat("é", 81), "clients[1].name", "shorten it to 80"},
+		{"a name of nothing to see", "name: Berit Nyström", `name: "\u200e \u202e"`, "clients[1].name", "is empty"},
+		{"a year long gone", "weighed: 2026-10-20", "weighed: 1899-12-31", "clients[0].weighed", "the year 1899 cannot be"},
+		{"a year far ahead", "weighed: 2026-10-20", "weighed: 2201-01-01", "clients[0].weighed", "the year 2201 cannot be"},
+		{"an instant far ahead", "in_force_from: 2026-11-02T07:00", "in_force_from: 2201-01-01T00:00:00Z", "plans[0].in_force_from", "is no time"},
+		{"a day far ahead", "in_force_from: 2026-11-02T07:00", "in_force_from: 2201-01-01", "plans[0].in_force_from", "is no time"},
+		{"a day long gone", "in_force_from: 2026-11-02T07:00", "in_force_from: 1899-12-31", "plans[0].in_force_from", "is no time"},
+		{"a shift without an end", `start: "22:00", end: "07:00"`, `start: "22:00"`, "shifts[1].end", "is missing"},
+		{"a long wrong field with a value", "names: initials", "how names are shown: initials", "site.how names are shown", "take it away, or write one of"},
+		{"a client twice in a list", "cares_for: [walter, berit]", "cares_for: [walter, walter]", "people[0].cares_for[1]", "stands twice"},
+		{"a word twice in a list", "[few_words, needs_time]", "[few_words, few_words]", "clients[0].communication[1]", "stands twice"},
+		{"a list that is none", "communication: [few_words, needs_time]", "communication: few_words", "clients[0].communication", "is not a list"},
+		{"one value that is many", "carers: 2", "carers: [2]", "plans[0].transfers[0].carers", "is not one value"},
+		{"fields that are none", "sling: {range: delta-full, size: \"2\", label: Q-101, spare: Q-102}", "sling: Q-101", "plans[0].transfers[0].sling", "is not a set of fields"},
+		{"loops without a range", "sling: {range: delta-full, size: \"2\", label: Q-101, spare: Q-102}\n", "\n", "plans[0].transfers[0].loops", "no range is named"},
+		{"neither yes nor no", "both_ways: yes", "both_ways: maybe", "plans[0].transfers[0].both_ways", "write yes or no"},
+		{"a language code that is none", "reason: {lang: en, text: New bed.}", "reason: {lang: English, text: New bed.}", "plans[0].reason.lang", "is no language code"},
+		{"a step without words", `- {lang: en, text: "Tell him: now the sling."}`, "- {lang: en}", "plans[0].transfers[0].steps[2]", "empty step"},
+		{"loops that say nothing", "hip: {left: 2, right: 2}", "hip: {}", "plans[0].transfers[0].loops.hip", "says nothing"},
+		{"loops at a point that the range does not have", "      - point: hip\n        loops: [{colour: brown}, {colour: turquoise}]\n", "", "plans[0].transfers[0].loops.hip", "has no loops at the hip"},
 		{"an alias", "author: Ingrid Salo", "author: &who Ingrid Salo", "", "is an anchor"},
 		{"a tag", "carers: 2", "carers: !!binary 2", "", "is a tag"},
 		{"a second document", "# A recorded", "---\n# A recorded", "", "second document"},
@@ -102,6 +129,86 @@ func TestFaultsNameTheirLine(t *testing.T) {
 	_, faults := sitefile.Read([]byte(data), sitefile.Known{})
 	if len(faults) != 1 || faults[0].Line != want || faults[0].Column != 17 {
 		t.Errorf("got %v, want one fault at %d:17", faults, want)
+	}
+}
+
+// What is unusual and yet right.
+func TestNoFaults(t *testing.T) {
+	for _, c := range []struct {
+		says, old, new string
+		holds          func(*care.Site) bool
+	}{
+		{"yes and no as words of YAML", "both_ways: yes", "both_ways: true", func(s *care.Site) bool { return s.Plans[0].Transfers[0].BothWays }},
+		{"brakes on, which is a word and no truth value", "hoist_brakes: off", "hoist_brakes: on", func(s *care.Site) bool { return s.Plans[0].Transfers[0].HoistBrakes == care.BrakesOn }},
+		{"a mass to the gram", "mass_kg: 78.25", "mass_kg: 62.001", func(s *care.Site) bool { return s.Clients[0].Mass == 62001 }},
+		{"only the left loop is stated", "hip: {left: 2, right: 2}", "hip: {left: 2}", func(s *care.Site) bool { return s.Plans[0].Transfers[0].At(care.HipPoint).Right == 0 }},
+		{"only the right loop is stated", "hip: {left: 2, right: 2}", "hip: {right: 2}", func(s *care.Site) bool { return s.Plans[0].Transfers[0].At(care.HipPoint).Right == 2 }},
+		{"a name of 80 characters", "name: Berit Nyström", "name: " + strings.Repeat("é", 80), func(s *care.Site) bool { return len(s.Clients[1].Name) == 160 }},
+		{"another way in the same plan", "        cautions: [may_grab]", "        cautions: [may_grab]\n      - {from: chair, to: car}", func(s *care.Site) bool { return len(s.Plans[0].Transfers) == 2 }},
+		{"the first and the last year", "weighed: 2026-10-20", "weighed: 1900-01-01", func(s *care.Site) bool { return s.Clients[0].Weighed.Year == 1900 }},
+		{"an empty field is one that is left out", "carers: 2", "carers:", func(s *care.Site) bool { return s.Plans[0].Transfers[0].Carers == 0 }},
+		{"all means those who are still cared for", "ref: quarry ", "ref: quarry ", func(s *care.Site) bool { return slices.Equal(s.People[2].CaresFor, []string{"walter", "berit"}) }},
+		{"an ended client may share name and room with a new one", "name: Arne Vale", "name: Berit Nyström\n    room: \"6\"", func(s *care.Site) bool { return s.Clients[2].Ended }},
+		{"versions in any order", "plans:\n", "plans:\n  - {client: walter, version: 2, in_force_from: 2027-01-01, transfers: []}\n", func(s *care.Site) bool { return s.Plans[0].Version == 1 && s.Plans[1].Version == 2 }},
+	} {
+		t.Run(c.says, func(t *testing.T) {
+			good := string(reference(t))
+			if !strings.Contains(good, c.old) {
+				t.Fatalf("the reference does not hold %q", c.old)
+			}
+			if site := mustRead(t, []byte(strings.Replace(good, c.old, c.new, 1)), nil); !c.holds(site) {
+				t.Errorf("it was read, but not as it was meant")
+			}
+		})
+	}
+}
+
+func TestFaultsOfYAMLNameTheirLine(t *testing.T) {
+	// The library counts from where it began to look, so the line is near and not exact.
+	for _, c := range []struct {
+		data     string
+		from, to int
+	}{
+		{"site:\n  ref: a\n  name: [b\nshifts: []\n", 2, 4},
+		{"site:\n  ref: a\n---\nsite:\n  ref: b\n", 3, 4},
+	} {
+		_, faults := sitefile.Read([]byte(c.data), sitefile.Known{})
+		if len(faults) != 1 || faults[0].Line < c.from || faults[0].Line > c.to {
+			t.Errorf("%q: got %v, want a line from %d to %d", c.data, faults, c.from, c.to)
+		}
+	}
+}
+
+func TestWarningsPassOverWhoHasLeftAndWhatIsReplaced(t *testing.T) {
+	site := mustRead(t, sitefile.Demo(demoNow), nil)
+	count := func(client string, version int) (n int) {
+		for _, w := range sitefile.Warnings(site, demoNow) {
+			if w.Client == client && w.Version == version {
+				n++
+			}
+		}
+		return n
+	}
+	if count("wiktor", 1) == 0 {
+		t.Fatal("wiktor's silent plan gives no warning")
+	}
+	for i, c := range site.Clients {
+		if c.Ref == "wiktor" {
+			site.Clients[i].Ended = true
+		}
+	}
+	if n := count("wiktor", 1); n != 0 {
+		t.Errorf("%d warnings about somebody who has left", n)
+	}
+	before := count("edwin", 3)
+	for _, p := range site.Plans {
+		if p.Client == "edwin" {
+			p.Version, p.From = 4, demoNow.Add(-time.Hour)
+			site.Plans = append(site.Plans, p)
+		}
+	}
+	if now, next := count("edwin", 3), count("edwin", 4); now != 0 || next != before {
+		t.Errorf("%d warnings about a replaced version and %d about the next, want 0 and %d", now, next, before)
 	}
 }
 
