@@ -218,3 +218,24 @@ func TestConversation(t *testing.T) {
 		t.Errorf("the conversation stands at %s", have)
 	}
 }
+
+// What was committed is there after the process was killed: only the files count, not
+// a tidy end.
+func TestCommittedSurvivesAKill(t *testing.T) {
+	dir := t.TempDir()
+	s := openAt(t, filepath.Join(dir, "s.db"))
+	load(t, s, now, demo(t))
+	copied := filepath.Join(t.TempDir(), "s.db")
+	for _, end := range []string{"", "-wal"} {
+		b, err := os.ReadFile(filepath.Join(dir, "s.db"+end))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(copied+end, b, 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if site := siteAt(t, openAt(t, copied), now); site == nil || len(site.Clients) != len(demo(t).Clients) {
+		t.Error("the committed site is lost")
+	}
+}

@@ -30,7 +30,7 @@ func (tx *Tx) SiteRevision(ref string) (*care.Site, int64, error) {
 		tx.store.mu.Lock()
 		have := tx.store.sites[ref]
 		tx.store.mu.Unlock()
-		if have.site != nil && have.revision == revision {
+		if have.site != nil && have.revision == revision && !tx.Now.Before(have.at) {
 			return have.site, revision, nil
 		}
 	}
@@ -40,8 +40,8 @@ func (tx *Tx) SiteRevision(ref string) (*care.Site, int64, error) {
 	}
 	if !tx.touched[ref] {
 		tx.store.mu.Lock()
-		if tx.store.sites[ref].revision <= revision {
-			tx.store.sites[ref] = snapshot{revision, site}
+		if have := tx.store.sites[ref]; have.revision < revision || have.revision == revision && tx.Now.Before(have.at) {
+			tx.store.sites[ref] = snapshot{revision, tx.Now, site}
 		}
 		tx.store.mu.Unlock()
 	}

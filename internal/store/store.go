@@ -39,9 +39,12 @@ type Store struct {
 	sites map[string]snapshot
 }
 
-// A snapshot is a site as read at a revision; it is shared and never changed.
+// A snapshot is a site as read at a revision; it is shared and never changed. It holds
+// the plans that are in force at an instant and those that come later, so it serves
+// that instant and every later one.
 type snapshot struct {
 	revision int64
+	at       time.Time
 	site     *care.Site
 }
 
