@@ -62,7 +62,7 @@ func (tx *Tx) Remove(site, person string) error {
 		`DELETE FROM outbox WHERE site = $1 AND person = $2 AND state = 'queued'`,
 		`DELETE FROM invitations WHERE site = $1 AND person = $2 AND used_at IS NULL`,
 		`DELETE FROM conversations WHERE (transport, chat) IN (SELECT transport, chat FROM people WHERE site = $1 AND ref = $2)`,
-		`UPDATE people SET removed = 1, transport = NULL, chat = NULL WHERE site = $1 AND ref = $2`,
+		`UPDATE people SET removed = 1, transport = NULL, chat = NULL, gone_at = NULL WHERE site = $1 AND ref = $2`,
 	} {
 		if err := tx.exec(q, site, person); err != nil {
 			return err
