@@ -160,11 +160,6 @@ func (o *Outbox) settle(tx *store.Tx, m store.Message, sent chat.Sent, err error
 		if err := tx.SetGone(m.Out.To, true); err != nil {
 			return err
 		}
-		if m.Site != "" && m.Person != "" {
-			if err := tx.SetWake(store.Wake{Site: m.Site, Kind: store.WakeUnreachable, Key: m.Person, Due: tx.Now}); err != nil {
-				return err
-			}
-		}
 		return tx.Ended(m.ID, false, "gone")
 	case errors.As(err, &wait):
 		until := tx.Now.Add(wait.Wait)

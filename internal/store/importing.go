@@ -1,7 +1,10 @@
 package store
 
 import (
+	"encoding/json"
 	"fmt"
+	"reflect"
+	"slices"
 
 	"samelift/internal/care"
 )
@@ -41,7 +44,8 @@ func (e *StalePlanError) Error() string {
 }
 
 // Import merges a described site into the store. What the file does not name stays
-// as it is; a plan whose contents differ from the newest version becomes a new one.
+// as it is, shifts and the other entries one by one; a plan whose contents differ from
+// the newest version becomes a new one.
 // Importing the same site twice changes nothing the second time. The site must have
 // passed the checks of sitefile.
 func (tx *Tx) Import(s *care.Site) (Imported, error) {
@@ -65,29 +69,24 @@ func (tx *Tx) Import(s *care.Site) (Imported, error) {
 			return im, err
 		}
 	}
-	if s.Shifts == nil {
-		kept := *s
-		kept.Shifts = old.Shifts
-		s = &kept
-	}
-	head := func(s *care.Site) string {
-		return toJSON([]any{s.Name, s.Zone, s.Lang, s.EmergencyNumber, s.InitialsOnly, s.HandoverLead, s.Shifts})
-	}
-	if head(old) != head(s) {
+	shifts := mergedShifts(old.Shifts, s.Shifts)
+	if !same([]any{old.Name, old.Zone, old.Lang, old.EmergencyNumber, old.InitialsOnly, old.HandoverLead, old.Shifts},
+		[]any{s.Name, s.Zone, s.Lang, s.EmergencyNumber, s.InitialsOnly, s.HandoverLead, shifts}) {
 		if !im.New {
 			im.Altered++
 		}
 		if err := tx.exec(`UPDATE sites SET name = $2, zone = $3, lang = $4, emergency_number = $5, initials_only = $6, handover_lead = $7, shifts = $8 WHERE ref = $1`,
-			s.Ref, s.Name, s.Zone, s.Lang, s.EmergencyNumber, flag(s.InitialsOnly), s.HandoverLead.Microseconds(), toJSON(nonNil(s.Shifts))); err != nil {
+			s.Ref, s.Name, s.Zone, s.Lang, s.EmergencyNumber, flag(s.InitialsOnly), s.HandoverLead.Microseconds(), toJSON(nonNil(shifts))); err != nil {
 			return im, err
 		}
 	}
+	// What is new stands after what is there.
 	for i, c := range s.Clients {
 		if err := merge(&im, old.Clients, c, func(x care.Client) bool { return x.Ref == c.Ref }, func() error {
 			return tx.exec(`INSERT INTO clients (site, ref, position, name, also, room, mass, weighed, says, says_more, ended)
 				VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)
 				ON CONFLICT (site, ref) DO UPDATE SET name = $4, also = $5, room = $6, mass = $7, weighed = $8, says = $9, says_more = $10, ended = $11`,
-				s.Ref, c.Ref, i, c.Name, toJSON(nonNil(c.Also)), c.Room, int64(c.Mass), c.Weighed.String(), toJSON(nonNil(c.Says)), toJSON(c.SaysMore), flag(c.Ended))
+				s.Ref, c.Ref, len(old.Clients)+i, c.Name, toJSON(nonNil(c.Also)), c.Room, int64(c.Mass), c.Weighed.String(), toJSON(nonNil(c.Says)), toJSON(c.SaysMore), flag(c.Ended))
 		}); err != nil {
 			return im, fmt.Errorf("client %s: %w", c.Ref, err)
 		}
@@ -98,13 +97,13 @@ func (tx *Tx) Import(s *care.Site) (Imported, error) {
 		}
 		if joined, err := tx.Joined(s.Ref, p.Ref); err != nil {
 			return im, err
-		} else if joined {
-			// The person's own choice of language outlives every file.
+		} else if joined && !p.Removed {
+			// The person's own choice of language outlives every file, but not their access.
 			have, _ := old.Person(p.Ref)
 			p.Lang = have.Lang
 		}
 		if err := merge(&im, old.People, p, func(x care.Person) bool { return x.Ref == p.Ref }, func() error {
-			return tx.savePerson(s.Ref, i, p)
+			return tx.savePerson(s.Ref, len(old.People)+i, p)
 		}); err != nil {
 			return im, fmt.Errorf("person %s: %w", p.Ref, err)
 		}
@@ -112,7 +111,7 @@ func (tx *Tx) Import(s *care.Site) (Imported, error) {
 	for i, r := range s.Ranges {
 		if err := merge(&im, old.Ranges, r, func(x care.Range) bool { return x.Ref == r.Ref }, func() error {
 			return tx.exec(`INSERT INTO ranges (site, ref, position, body) VALUES ($1, $2, $3, $4)
-				ON CONFLICT (site, ref) DO UPDATE SET body = $4`, s.Ref, r.Ref, i, toJSON(r))
+				ON CONFLICT (site, ref) DO UPDATE SET body = $4`, s.Ref, r.Ref, len(old.Ranges)+i, toJSON(r))
 		}); err != nil {
 			return im, fmt.Errorf("range %s: %w", r.Ref, err)
 		}
@@ -121,7 +120,7 @@ func (tx *Tx) Import(s *care.Site) (Imported, error) {
 		if err := merge(&im, old.Slings, x, func(y care.Sling) bool { return y.Label == x.Label }, func() error {
 			return tx.exec(`INSERT INTO slings (site, label, position, range_ref, size, state, examined, due) VALUES ($1, $2, $3, $4, $5, $6, $7, $8)
 				ON CONFLICT (site, label) DO UPDATE SET range_ref = $4, size = $5, state = $6, examined = $7, due = $8`,
-				s.Ref, x.Label, i, x.Range, x.Size, string(x.State), x.Last.String(), x.Due.String())
+				s.Ref, x.Label, len(old.Slings)+i, x.Range, x.Size, string(x.State), x.Last.String(), x.Due.String())
 		}); err != nil {
 			return im, fmt.Errorf("sling %s: %w", x.Label, err)
 		}
@@ -131,7 +130,7 @@ func (tx *Tx) Import(s *care.Site) (Imported, error) {
 			return tx.exec(`INSERT INTO hoists (site, label, position, name, kind, attachment, bar_points, swl, bar_swl, state, examined, due)
 				VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)
 				ON CONFLICT (site, label) DO UPDATE SET name = $4, kind = $5, attachment = $6, bar_points = $7, swl = $8, bar_swl = $9, state = $10, examined = $11, due = $12`,
-				s.Ref, h.Label, i, h.Name, string(h.Kind), string(h.Attachment), h.BarPoints, int64(h.Limit), int64(h.BarLimit), string(h.State), h.Last.String(), h.Due.String())
+				s.Ref, h.Label, len(old.Hoists)+i, h.Name, string(h.Kind), string(h.Attachment), h.BarPoints, int64(h.Limit), int64(h.BarLimit), string(h.State), h.Last.String(), h.Due.String())
 		}); err != nil {
 			return im, fmt.Errorf("hoist %s: %w", h.Label, err)
 		}
@@ -154,12 +153,12 @@ func (tx *Tx) importPlan(site string, p care.Plan, im *Imported) error {
 	}
 	stated := p.Version
 	p.From = p.From.UTC()
-	if same, err := tx.samePlan(site, p); err != nil || same {
+	if recorded, err := tx.samePlan(site, p); err != nil || recorded {
 		return err
 	}
 	if newest.Version > 0 {
 		p.Version = newest.Version
-		if toJSON(p) == toJSON(newest) {
+		if same(p, newest) {
 			return nil
 		}
 	}
@@ -182,12 +181,12 @@ func (tx *Tx) checkPlan(site string, p care.Plan) error {
 		return err
 	}
 	p.From = p.From.UTC()
-	if same, err := tx.samePlan(site, p); err != nil || same {
+	if recorded, err := tx.samePlan(site, p); err != nil || recorded {
 		return err
 	}
 	stated := p.Version
 	p.Version = newest.Version
-	if toJSON(p) == toJSON(newest) {
+	if same(p, newest) {
 		return nil
 	}
 	return &StalePlanError{Client: p.Client, File: stated, Have: newest.Version}
@@ -203,7 +202,7 @@ func (tx *Tx) newestPlan(site, client string) (care.Plan, error) {
 func (tx *Tx) samePlan(site string, p care.Plan) (bool, error) {
 	var have care.Plan
 	ok, err := tx.one(`SELECT body FROM plans WHERE site = $1 AND client = $2 AND version = $3`, []any{site, p.Client, p.Version}, asJSON{&have})
-	return ok && toJSON(have) == toJSON(p), err
+	return ok && same(have, p), err
 }
 
 // Plan reads one version of a plan as it was recorded, with the instant from which
@@ -220,26 +219,41 @@ func (tx *Tx) Plan(site, client string, version int) (care.Plan, bool, error) {
 // date its author gave it, even where it became known later. Export needs that, so
 // that the file imports without a change.
 func (tx *Tx) Written(ref string) (*care.Site, error) {
-	shared, err := tx.Site(ref)
-	if err != nil || shared == nil {
+	// Not the shared site: it can still hold versions that have been replaced.
+	if there, err := tx.Site(ref); err != nil || there == nil {
 		return nil, err
 	}
-	s := *shared
-	s.Plans = nil
-	for _, p := range shared.Plans {
-		if _, err := tx.one(`SELECT body FROM plans WHERE site = $1 AND client = $2 AND version = $3`, []any{ref, p.Client, p.Version}, asJSON{&p}); err != nil {
+	s, err := tx.readSite(ref)
+	if err != nil {
+		return nil, fmt.Errorf("read site: %w", err)
+	}
+	for i, p := range s.Plans {
+		if _, err := tx.one(`SELECT body FROM plans WHERE site = $1 AND client = $2 AND version = $3`, []any{ref, p.Client, p.Version}, asJSON{&s.Plans[i]}); err != nil {
 			return nil, err
 		}
-		s.Plans = append(s.Plans, p)
 	}
-	return &s, nil
+	return s, nil
+}
+
+// mergedShifts puts the shifts a file names in the place of those with their names. A
+// shift that is no longer named stays: people may work it.
+func mergedShifts(old, named []care.Shift) []care.Shift {
+	out := slices.Clone(old)
+	for _, s := range named {
+		if i := slices.IndexFunc(out, func(o care.Shift) bool { return o.Name == s.Name }); i >= 0 {
+			out[i] = s
+		} else {
+			out = append(out, s)
+		}
+	}
+	return out
 }
 
 // merge writes v where it differs from what is there, and counts.
-func merge[T any](im *Imported, have []T, v T, same func(T) bool, write func() error) error {
+func merge[T any](im *Imported, have []T, v T, is func(T) bool, write func() error) error {
 	for _, x := range have {
-		if same(x) {
-			if toJSON(x) == toJSON(v) {
+		if is(x) {
+			if same(x, v) {
 				return nil
 			}
 			im.Altered++
@@ -248,6 +262,37 @@ func merge[T any](im *Imported, have []T, v T, same func(T) bool, write func() e
 	}
 	im.Added++
 	return write()
+}
+
+// same compares two values by what they say: an empty list and none say the same.
+func same(a, b any) bool {
+	x, y := toJSON(a), toJSON(b)
+	return x == y || reflect.DeepEqual(said(x), said(y))
+}
+
+func said(j string) any {
+	var v any
+	if err := json.Unmarshal([]byte(j), &v); err != nil {
+		return j
+	}
+	var plain func(any) any
+	plain = func(v any) any {
+		switch v := v.(type) {
+		case []any:
+			for i := range v {
+				v[i] = plain(v[i])
+			}
+			if len(v) == 0 {
+				return nil
+			}
+		case map[string]any:
+			for k := range v {
+				v[k] = plain(v[k])
+			}
+		}
+		return v
+	}
+	return plain(v)
 }
 
 func nonNil[T any](s []T) []T {

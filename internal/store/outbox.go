@@ -129,7 +129,7 @@ func parseData(data string) (id int64, n int, ok bool) {
 // and lane only the first in line.
 func (tx *Tx) Due(limit int) ([]Message, error) {
 	return list(tx, `
-		SELECT o.id, o.site, o.person, o.lane, o.message, o.attempts, o.made_at, e.remote_ref
+		SELECT o.id, o.site, o.person, o.transport, o.chat, o.lane, o.message, o.attempts, o.made_at, e.remote_ref
 		FROM outbox o LEFT JOIN outbox e ON e.id = o.edits
 		WHERE o.state = 'queued' AND o.due_at <= $1 AND NOT EXISTS (
 			SELECT 1 FROM outbox b
@@ -138,11 +138,12 @@ func (tx *Tx) Due(limit int) ([]Message, error) {
 		func(m *Message, scan func(...any) error) error {
 			var site, person, ref *string
 			var made int64
-			if err := scan(&m.ID, &site, &person, &m.Lane, asJSON{&m.Out}, &m.Attempts, &made, &ref); err != nil {
+			var to chat.Address
+			if err := scan(&m.ID, &site, &person, &to.Transport, &to.Chat, &m.Lane, asJSON{&m.Out}, &m.Attempts, &made, &ref); err != nil {
 				return err
 			}
 			m.Site, m.Person, m.Made = deref(site), deref(person), instant(made)
-			m.Out.Edit = deref(ref)
+			m.Out.To, m.Out.Edit = to, deref(ref) // its reader may have moved since
 			m.Out.Key = strconv.FormatInt(m.ID, 36)
 			label(&m.Out, m.ID)
 			return nil

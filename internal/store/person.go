@@ -34,10 +34,23 @@ func (tx *Tx) Joined(site, person string) (bool, error) {
 }
 
 // Join lets a person in from an address. Whoever joined from that address before, or
-// the same person from elsewhere, is let go: one phone is one person.
+// the same person from elsewhere, is let go: one phone is one person. What waits for
+// the person goes to the new address; what waits for somebody else there is dropped.
 func (tx *Tx) Join(site, person string, a chat.Address, lang string) error {
-	if err := tx.exec(`UPDATE people SET transport = NULL, chat = NULL WHERE transport = $1 AND chat = $2`, a.Transport, a.Chat); err != nil {
-		return err
+	for _, q := range []string{
+		`DELETE FROM outbox WHERE state = 'queued' AND transport = $3 AND chat = $4 AND (site, person) IN (
+			SELECT site, ref FROM people WHERE transport = $3 AND chat = $4 AND NOT (site = $1 AND ref = $2))`,
+		// A message at the old address cannot be edited from the new one.
+		`UPDATE outbox SET transport = $3, chat = $4, edits = NULL
+			WHERE state = 'queued' AND site = $1 AND person = $2 AND NOT (transport = $3 AND chat = $4)`,
+		`DELETE FROM conversations WHERE NOT (transport = $3 AND chat = $4) AND (transport, chat) IN (
+			SELECT transport, chat FROM people WHERE site = $1 AND ref = $2)`,
+		`UPDATE people SET transport = NULL, chat = NULL, gone_at = NULL
+			WHERE transport = $3 AND chat = $4 AND NOT (site = $1 AND ref = $2)`,
+	} {
+		if err := tx.exec(q, site, person, a.Transport, a.Chat); err != nil {
+			return err
+		}
 	}
 	now := micros(tx.Now)
 	if err := tx.exec(`UPDATE people SET transport = $3, chat = $4, lang = $5, joined_at = $6, gone_at = NULL, handed_over = $6, handed_from = $6
@@ -62,7 +75,7 @@ func (tx *Tx) Remove(site, person string) error {
 		`DELETE FROM outbox WHERE site = $1 AND person = $2 AND state = 'queued'`,
 		`DELETE FROM invitations WHERE site = $1 AND person = $2 AND used_at IS NULL`,
 		`DELETE FROM conversations WHERE (transport, chat) IN (SELECT transport, chat FROM people WHERE site = $1 AND ref = $2)`,
-		`UPDATE people SET removed = 1, transport = NULL, chat = NULL WHERE site = $1 AND ref = $2`,
+		`UPDATE people SET removed = 1, transport = NULL, chat = NULL, gone_at = NULL WHERE site = $1 AND ref = $2`,
 	} {
 		if err := tx.exec(q, site, person); err != nil {
 			return err
@@ -71,13 +84,23 @@ func (tx *Tx) Remove(site, person string) error {
 	return tx.touch(site)
 }
 
-// SetGone keeps that nothing reaches an address any more, or that it does again.
+// SetGone keeps that nothing reaches an address any more, or that it does again. The
+// first time it plans a wake of the kind WakeUnreachable, so that somebody is told once.
 func (tx *Tx) SetGone(a chat.Address, gone bool) error {
-	var at any
-	if gone {
-		at = micros(tx.Now)
+	if !gone {
+		return tx.exec(`UPDATE people SET gone_at = NULL WHERE transport = $1 AND chat = $2`, a.Transport, a.Chat)
 	}
-	return tx.exec(`UPDATE people SET gone_at = $3 WHERE transport = $1 AND chat = $2`, a.Transport, a.Chat, at)
+	lost, err := list(tx, `UPDATE people SET gone_at = $3 WHERE transport = $1 AND chat = $2 AND gone_at IS NULL RETURNING site, ref`,
+		[]any{a.Transport, a.Chat, micros(tx.Now)}, func(w *Who, scan func(...any) error) error { return scan(&w.Site, &w.Person) })
+	if err != nil {
+		return err
+	}
+	for _, w := range lost {
+		if err := tx.SetWake(Wake{Site: w.Site, Kind: WakeUnreachable, Key: w.Person, Due: tx.Now}); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // Unreachable lists the people whom the messenger no longer reaches.

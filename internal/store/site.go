@@ -30,7 +30,7 @@ func (tx *Tx) SiteRevision(ref string) (*care.Site, int64, error) {
 		tx.store.mu.Lock()
 		have := tx.store.sites[ref]
 		tx.store.mu.Unlock()
-		if have.site != nil && have.revision == revision {
+		if have.site != nil && have.revision == revision && !tx.Now.Before(have.at) {
 			return have.site, revision, nil
 		}
 	}
@@ -40,8 +40,8 @@ func (tx *Tx) SiteRevision(ref string) (*care.Site, int64, error) {
 	}
 	if !tx.touched[ref] {
 		tx.store.mu.Lock()
-		if tx.store.sites[ref].revision <= revision {
-			tx.store.sites[ref] = snapshot{revision, site}
+		if have := tx.store.sites[ref]; have.revision < revision || have.revision == revision && tx.Now.Before(have.at) {
+			tx.store.sites[ref] = snapshot{revision, tx.Now, site}
 		}
 		tx.store.mu.Unlock()
 	}
@@ -60,19 +60,15 @@ func (tx *Tx) touch(site string) error {
 func (tx *Tx) readSite(ref string) (*care.Site, error) {
 	s := &care.Site{Ref: ref}
 	var lead int64
-	var shifts string
 	if _, err := tx.one(`SELECT name, zone, lang, emergency_number, initials_only, handover_lead, shifts FROM sites WHERE ref = $1`, []any{ref},
-		&s.Name, &s.Zone, &s.Lang, &s.EmergencyNumber, &s.InitialsOnly, &lead, &shifts); err != nil {
+		&s.Name, &s.Zone, &s.Lang, &s.EmergencyNumber, &s.InitialsOnly, &lead, someJSON[care.Shift]{&s.Shifts}); err != nil {
 		return nil, err
 	}
 	s.HandoverLead = time.Duration(lead) * time.Microsecond
-	if err := json.Unmarshal([]byte(shifts), &s.Shifts); err != nil {
-		return nil, err
-	}
 	var err error
 	if s.People, err = list(tx, `SELECT ref, name, role, lang, phone, shifts, removed FROM people WHERE site = $1 ORDER BY position, ref`, []any{ref},
 		func(p *care.Person, scan func(...any) error) error {
-			return scan(&p.Ref, &p.Name, &p.Role, &p.Lang, &p.Phone, asJSON{&p.Shifts}, &p.Removed)
+			return scan(&p.Ref, &p.Name, &p.Role, &p.Lang, &p.Phone, someJSON[string]{&p.Shifts}, &p.Removed)
 		}); err != nil {
 		return nil, err
 	}
@@ -93,7 +89,7 @@ func (tx *Tx) readSite(ref string) (*care.Site, error) {
 	}
 	if s.Clients, err = list(tx, `SELECT ref, name, also, room, mass, weighed, says, says_more, ended FROM clients WHERE site = $1 ORDER BY position, ref`, []any{ref},
 		func(c *care.Client, scan func(...any) error) error {
-			return scan(&c.Ref, &c.Name, asJSON{&c.Also}, &c.Room, &c.Mass, asDate{&c.Weighed}, asJSON{&c.Says}, asJSON{&c.SaysMore}, &c.Ended)
+			return scan(&c.Ref, &c.Name, someJSON[string]{&c.Also}, &c.Room, &c.Mass, asDate{&c.Weighed}, someJSON[care.Communication]{&c.Says}, asJSON{&c.SaysMore}, &c.Ended)
 		}); err != nil {
 		return nil, err
 	}
@@ -156,6 +152,18 @@ func (d asDate) Scan(v any) error {
 		return fmt.Errorf("a column with a day holds %T", v)
 	}
 	return d.into.UnmarshalText([]byte(s))
+}
+
+// someJSON scans a column that holds a list, which is nil where it is empty.
+type someJSON[T any] struct{ into *[]T }
+
+// Scan implements sql.Scanner.
+func (j someJSON[T]) Scan(v any) error {
+	err := asJSON{j.into}.Scan(v)
+	if len(*j.into) == 0 {
+		*j.into = nil
+	}
+	return err
 }
 
 func toJSON(v any) string {

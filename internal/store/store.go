@@ -13,6 +13,7 @@ import (
 	"fmt"
 	"io/fs"
 	"net/url"
+	"os"
 	"sync"
 	"time"
 
@@ -38,15 +39,22 @@ type Store struct {
 	sites map[string]snapshot
 }
 
-// A snapshot is a site as read at a revision; it is shared and never changed.
+// A snapshot is a site as read at a revision; it is shared and never changed. It holds
+// the plans that are in force at an instant and those that come later, so it serves
+// that instant and every later one.
 type snapshot struct {
 	revision int64
+	at       time.Time
 	site     *care.Site
 }
 
 // Open opens the database file, making it if it is not there, and brings its
-// schema up to date. It returns ErrNewer for a schema this build does not know.
+// schema up to date. It returns ErrNewer for a schema this build does not know, and
+// leaves such a file, or one that is not ours at all, as it is.
 func Open(ctx context.Context, path string) (*Store, error) {
+	if err := ours(ctx, path); err != nil {
+		return nil, err
+	}
 	write, err := open(path, "immediate", "")
 	if err != nil {
 		return nil, fmt.Errorf("open database: %w", err)
@@ -72,6 +80,27 @@ func open(path, lock, more string) (*sql.DB, error) {
 		"?_txlock=" + lock +
 		"&_pragma=busy_timeout(10000)&_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)&_pragma=foreign_keys(1)" + more
 	return sql.Open("sqlite", dsn)
+}
+
+// ours looks at a file without changing it: opening it with our settings, and asking
+// for its version, already writes.
+func ours(ctx context.Context, path string) error {
+	if f, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) || err == nil && f.Mode().IsRegular() && f.Size() == 0 {
+		return nil
+	}
+	db, err := sql.Open("sqlite", "file:"+(&url.URL{Path: path}).EscapedPath()+"?mode=ro&_pragma=busy_timeout(10000)")
+	if err != nil {
+		return fmt.Errorf("open database: %w", err)
+	}
+	defer db.Close()
+	var tables, versions int
+	if err := db.QueryRowContext(ctx, `SELECT count(*), coalesce(sum(name = 'goose_db_version'), 0) FROM sqlite_master WHERE type = 'table'`).Scan(&tables, &versions); err != nil {
+		return fmt.Errorf("this file cannot be read as a samelift database: %w", err)
+	}
+	if tables > 0 && versions == 0 {
+		return errors.New("this file is a database, but no samelift database: give the path of another file, or of none that is there yet")
+	}
+	return nil
 }
 
 func migrate(ctx context.Context, db *sql.DB) error {

@@ -4,8 +4,8 @@ import (
 	"time"
 )
 
-// WakeUnreachable is the kind of wake by which the outbox says that nothing reaches a
-// person any more; its key is the person's ref.
+// WakeUnreachable is the kind of wake that SetGone plans when nothing reaches a person
+// any more; its key is the person's ref.
 const WakeUnreachable = "unreachable"
 
 // Wake is something that is to happen at a time.
