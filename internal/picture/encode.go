@@ -1,0 +1,118 @@
+package picture
+
+import (
+	"bytes"
+	"image"
+	"image/color"
+	"image/png"
+	"sort"
+	"sync"
+)
+
+// buffers lets one encoder's memory serve the next picture.
+type buffers struct{ pool sync.Pool }
+
+func (b *buffers) Get() *png.EncoderBuffer {
+	e, _ := b.pool.Get().(*png.EncoderBuffer)
+	return e
+}
+
+func (b *buffers) Put(e *png.EncoderBuffer) { b.pool.Put(e) }
+
+var encoder = png.Encoder{CompressionLevel: png.DefaultCompression, BufferPool: &buffers{}}
+
+// encode reduces an image to a palette and encodes it. The drawing's own colours
+// are kept exactly; the blends along edges share what room is left, the most
+// frequent first.
+func encode(img *image.RGBA, own []color.RGBA) ([]byte, error) {
+	p := image.NewPaletted(img.Bounds(), nil)
+	index := reduce(img, own, p)
+	p.Palette = index
+	var out bytes.Buffer
+	if err := encoder.Encode(&out, p); err != nil {
+		return nil, err
+	}
+	return out.Bytes(), nil
+}
+
+// key keeps the five highest bits of each channel.
+func key(r, g, b uint8) int { return int(r>>3)<<10 | int(g>>3)<<5 | int(b>>3) }
+
+func reduce(img *image.RGBA, own []color.RGBA, out *image.Paletted) color.Palette {
+	var palette []color.RGBA
+	exact := map[color.RGBA]uint8{}
+	for _, c := range own {
+		if _, ok := exact[c]; !ok && len(palette) < 128 {
+			exact[c] = uint8(len(palette))
+			palette = append(palette, c)
+		}
+	}
+	var count [1 << 15]int32
+	pix := img.Pix
+	for i := 0; i < len(pix); i += 4 {
+		count[key(pix[i], pix[i+1], pix[i+2])]++
+	}
+	var used []int
+	for k, n := range count {
+		if n > 0 {
+			used = append(used, k)
+		}
+	}
+	sort.Slice(used, func(a, b int) bool {
+		if count[used[a]] != count[used[b]] {
+			return count[used[a]] > count[used[b]]
+		}
+		return used[a] < used[b]
+	})
+	taken := map[int]bool{}
+	for _, c := range palette {
+		taken[key(c.R, c.G, c.B)] = true
+	}
+	for _, k := range used {
+		if len(palette) == blends {
+			break
+		}
+		if !taken[k] {
+			palette = append(palette, color.RGBA{up(k >> 10), up(k >> 5), up(k), 255})
+		}
+	}
+	var nearest [1 << 15]uint8
+	for _, k := range used {
+		nearest[k] = closest(palette, up(k>>10), up(k>>5), up(k))
+	}
+	var last color.RGBA
+	var lastIndex uint8
+	for i, j := 0, 0; i < len(pix); i, j = i+4, j+1 {
+		c := color.RGBA{pix[i], pix[i+1], pix[i+2], pix[i+3]}
+		if c != last || i == 0 {
+			last = c
+			var ok bool
+			if lastIndex, ok = exact[c]; !ok {
+				lastIndex = nearest[key(c.R, c.G, c.B)]
+			}
+		}
+		out.Pix[j] = lastIndex
+	}
+	full := make(color.Palette, len(palette))
+	for i, c := range palette {
+		full[i] = c
+	}
+	return full
+}
+
+// blends is the number of palette entries. Fewer make a smaller file; more make
+// smoother edges.
+const blends = 64
+
+func up(five int) uint8 { five &= 31; return uint8(five<<3 | five>>2) }
+
+func closest(palette []color.RGBA, r, g, b uint8) uint8 {
+	best, at := 1<<30, 0
+	for i, c := range palette {
+		dr, dg, db := int(c.R)-int(r), int(c.G)-int(g), int(c.B)-int(b)
+		if d := 3*dr*dr + 4*dg*dg + 2*db*db; d < best {
+			best, at = d, i
+		}
+	}
+	return uint8(at)
+}

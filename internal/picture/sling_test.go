@@ -1,0 +1,350 @@
+package picture
+
+import (
+	"bytes"
+	"errors"
+	"flag"
+	"image"
+	"math"
+	"os"
+	"path/filepath"
+	"reflect"
+	"testing"
+
+	"samelift/internal/care"
+)
+
+var update = flag.Bool("update", false, "accept new drawings")
+
+// A plan that does not fit its range gives no picture and says why.
+func TestSlingRefuses(t *testing.T) {
+	cases := []struct {
+		says string
+		with func(*SlingInput)
+		want Refusal
+	}{
+		{"another range is given than the plan names", func(in *SlingInput) { in.Range.Ref = "other" }, Refusal{Reason: WrongRange}},
+		{"the plan names no range", func(in *SlingInput) { in.Range.Ref, in.Transfer.Range = "", "" }, Refusal{Reason: WrongRange}},
+		{"a plan counts to the fourth of three loops", func(in *SlingInput) { in.Transfer.Loops[0].Left = 4 }, Refusal{NoSuchLoop, care.ShoulderPoint, 4, 3}},
+		{"only the right side is counted too far", func(in *SlingInput) { in.Transfer.Loops[1].Right = 5 }, Refusal{NoSuchLoop, care.LegPoint, 5, 4}},
+		{"a loop is counted below one", func(in *SlingInput) { in.Transfer.Loops[0].Right = -1 }, Refusal{NoSuchLoop, care.ShoulderPoint, -1, 3}},
+		{"the plan has hip loops, the sling four points", func(in *SlingInput) {
+			in.Transfer.Loops = append(in.Transfer.Loops, care.PointLoops{Point: care.HipPoint, Left: 1, Right: 1})
+		}, Refusal{NoSuchPoint, care.HipPoint, 0, 0}},
+		{"the plan speaks of an unknown point", func(in *SlingInput) { in.Transfer.Loops[0].Point = "elbow" }, Refusal{NoSuchPoint, "elbow", 0, 0}},
+		{"the plan tells one point twice", func(in *SlingInput) { in.Transfer.Loops[1].Point = care.ShoulderPoint }, Refusal{TwiceTold, care.ShoulderPoint, 0, 0}},
+		{"the range tells one point twice", func(in *SlingInput) { in.Range.Points[1].Point = care.ShoulderPoint }, Refusal{TwiceTold, care.ShoulderPoint, 0, 0}},
+		{"the size left the range after the plan was written", func(in *SlingInput) { in.Transfer.Size = "S9" }, Refusal{Reason: NoSuchSize}},
+		{"the leg straps may not be led so with this range", func(in *SlingInput) { in.Range.LegStraps = []care.LegStraps{care.LegsSeparate} }, Refusal{Reason: NoSuchLegStraps}},
+		{"a way to lead leg straps nobody drew", func(in *SlingInput) {
+			in.Transfer.LegStraps = "knotted"
+			in.Range.LegStraps = append(in.Range.LegStraps, "knotted")
+		}, Refusal{Reason: NoSuchLegStraps}},
+		{"the head must be supported and the sling does not", func(in *SlingInput) { in.Range.Head = care.No }, Refusal{Reason: NoHeadSupport}},
+		{"ten loops at a point cannot be drawn", func(in *SlingInput) { in.Range.Points[0].Loops = make([]care.Loop, 10) }, Refusal{TooMany, care.ShoulderPoint, 0, 10}},
+		{"a loop sling without loops at the leg", func(in *SlingInput) { in.Range.Points[1].Loops = nil }, Refusal{NoLoops, care.LegPoint, 0, 0}},
+		{"a clip sling with loops", func(in *SlingInput) { in.Range.Attachment = care.ClipAttachment }, Refusal{NotDrawn, care.ShoulderPoint, 0, 0}},
+		{"neither loops nor clips", func(in *SlingInput) { in.Range.Attachment = "" }, Refusal{Reason: NotDrawn}},
+		{"a standing sling", func(in *SlingInput) { in.Range.Kind = care.StandingSling }, Refusal{Reason: NotDrawn}},
+		{"a sling with shoulder points only", func(in *SlingInput) {
+			in.Range.Points, in.Transfer.Loops = in.Range.Points[:1], in.Transfer.Loops[:1]
+		}, Refusal{Reason: NotDrawn}},
+		{"a sling with a point nobody knows", func(in *SlingInput) {
+			in.Range.Points = append(in.Range.Points, care.RangePoint{Point: "elbow", Loops: loops("red")})
+		}, Refusal{Reason: NotDrawn}},
+		{"a crew of ten", func(in *SlingInput) { in.Transfer.Carers = 10 }, Refusal{Reason: TooMany}},
+		{"a crew below nobody", func(in *SlingInput) { in.Transfer.Carers = -1 }, Refusal{Reason: TooMany}},
+	}
+	for _, c := range cases {
+		in := fourPoint()
+		c.with(&in)
+		d, err := Sling(in)
+		var r *Refusal
+		if !errors.As(err, &r) {
+			t.Errorf("%s: got a picture", c.says)
+			continue
+		}
+		if r.Reason != c.want.Reason || r.Point != c.want.Point || r.N != c.want.N || c.want.Of != 0 && r.Of != c.want.Of {
+			t.Errorf("%s: got %+v, want %+v", c.says, *r, c.want)
+		}
+		if len(d.marks) != 0 {
+			t.Errorf("%s: a refusal came with marks", c.says)
+		}
+	}
+}
+
+// Odd ranges that have a true picture get one.
+func TestSlingDraws(t *testing.T) {
+	cases := []struct {
+		says string
+		with func(*SlingInput)
+	}{
+		{"one loop", func(in *SlingInput) {
+			in.Range.Points[0].Loops = loops("red")
+		}},
+		{"seven loops", func(in *SlingInput) { in.Range.Points[0].Loops = make([]care.Loop, 7) }},
+		{"nine loops, the last to be taken", func(in *SlingInput) {
+			in.Range.Points[1].Loops = make([]care.Loop, MostLoops)
+			in.Transfer.Loops[1].Left, in.Transfer.Loops[1].Right = MostLoops, MostLoops
+		}},
+		{"two loops of one colour", func(in *SlingInput) { in.Range.Points[0].Loops = loops("red", "red", "blue") }},
+		{"an unknown colour word", func(in *SlingInput) { in.Range.Points[0].Loops = loops("mauve with spots", "red") }},
+		{"no colour", func(in *SlingInput) { in.Range.Points[0].Loops = loops("", "", "") }},
+		{"a plan without loops", func(in *SlingInput) { in.Transfer.Loops = nil }},
+		{"nothing stated", func(in *SlingInput) { in.Transfer = care.Transfer{Range: in.Range.Ref} }},
+		{"a very long label", func(in *SlingInput) { in.Transfer.Label = "S-014-0000000000000000000000000000000000000000" }},
+		{"a label in a script the font lacks", func(in *SlingInput) { in.Transfer.Label = "吊带" }},
+		{"a label of spaces", func(in *SlingInput) { in.Transfer.Label = "   " }},
+		{"a label that would be markup", func(in *SlingInput) { in.Transfer.Label = `"><script>` }},
+	}
+	for _, c := range cases {
+		in := fourPoint()
+		c.with(&in)
+		d, err := Sling(in)
+		if err != nil {
+			t.Errorf("%s: %v", c.says, err)
+			continue
+		}
+		if b, err := d.PNG(360); err != nil || len(b) == 0 {
+			t.Errorf("%s: no PNG: %v", c.says, err)
+		}
+		if svg := d.SVG(""); bytes.Contains(svg, []byte("NaN")) || bytes.Contains(svg, []byte("style=")) || bytes.Contains(svg, []byte("<text")) || bytes.Contains(svg, []byte("script")) {
+			t.Errorf("%s: the SVG has what it must not have", c.says)
+		}
+	}
+}
+
+// The facts tell what the picture shows, stated or not, in the order of reading.
+func TestSlingFacts(t *testing.T) {
+	in := fourPoint()
+	in.Stopped = true
+	in.Transfer.Loops[1] = care.PointLoops{Point: care.LegPoint, Left: 2, Right: 0}
+	in.Transfer.Carers = 0
+	d, err := Sling(in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := []Fact{
+		{Key: FactStop},
+		{Key: FactSize, Word: "M2"},
+		{Key: FactLabel, Word: "S-014"},
+		{Key: FactCarers},
+		{Key: FactHead, Word: "yes"},
+		{Key: FactHeadNeed, Word: "yes"},
+		{Key: FactLoop, Point: care.ShoulderPoint, Side: care.BothSides, N: 1, Of: 3, Word: "teal"},
+		{Key: FactDiffer, Point: care.LegPoint},
+		{Key: FactLoop, Point: care.LegPoint, Side: care.Left, N: 2, Of: 4, Word: "pink"},
+		{Key: FactLoop, Point: care.LegPoint, Side: care.Right, N: 0, Of: 4},
+		{Key: FactLegStraps, Word: "crossed"},
+		{Key: FactArms},
+	}
+	if !reflect.DeepEqual(d.Alt, want) {
+		t.Errorf("got  %+v\nwant %+v", d.Alt, want)
+	}
+}
+
+// What differs in the plan differs in the picture, and the picture of one plan is
+// always the same.
+func TestSlingTellsApart(t *testing.T) {
+	changes := map[string]func(*SlingInput){
+		"as it is":       func(*SlingInput) {},
+		"shoulder loop":  func(in *SlingInput) { in.Transfer.Loops[0].Left, in.Transfer.Loops[0].Right = 2, 2 },
+		"left only":      func(in *SlingInput) { in.Transfer.Loops[0].Left = 2 },
+		"right only":     func(in *SlingInput) { in.Transfer.Loops[0].Right = 2 },
+		"not stated":     func(in *SlingInput) { in.Transfer.Loops = in.Transfer.Loops[:1] },
+		"separate":       func(in *SlingInput) { in.Transfer.LegStraps = care.LegsSeparate },
+		"under both":     func(in *SlingInput) { in.Transfer.LegStraps = care.LegsUnderBoth },
+		"each own":       func(in *SlingInput) { in.Transfer.LegStraps = care.LegsEachOwn },
+		"straps unsaid":  func(in *SlingInput) { in.Transfer.LegStraps = "" },
+		"no head piece":  func(in *SlingInput) { in.Range.Head, in.Transfer.Head = care.No, care.No },
+		"head unsaid":    func(in *SlingInput) { in.Transfer.Head = "" },
+		"three carers":   func(in *SlingInput) { in.Transfer.Carers = 3 },
+		"carers unsaid":  func(in *SlingInput) { in.Transfer.Carers = 0 },
+		"size":           func(in *SlingInput) { in.Transfer.Size = "XL" },
+		"label":          func(in *SlingInput) { in.Transfer.Label = "S-015" },
+		"stopped":        func(in *SlingInput) { in.Stopped = true },
+		"arms inside":    func(in *SlingInput) { in.Transfer.Arms = care.ArmsInside },
+		"arms outside":   func(in *SlingInput) { in.Transfer.Arms = care.ArmsOutside },
+		"toileting":      func(in *SlingInput) { in.Range.Kind = care.ToiletingSling },
+		"unknown colour": func(in *SlingInput) { in.Range.Points[0].Loops = loops("mauve", "pink", "orange") },
+		"no colour":      func(in *SlingInput) { in.Range.Points[0].Loops = loops("", "pink", "orange") },
+		"white":          func(in *SlingInput) { in.Range.Points[0].Loops = loops("white", "pink", "orange") },
+	}
+	seen := map[string]string{}
+	for name, with := range changes {
+		in := fourPoint()
+		with(&in)
+		d, err := Sling(in)
+		if err != nil {
+			t.Fatalf("%s: %v", name, err)
+		}
+		again, _ := Sling(in)
+		svg := string(d.SVG(""))
+		if svg != string(again.SVG("")) {
+			t.Errorf("%s: drawn twice, it differs", name)
+		}
+		if other, ok := seen[svg]; ok {
+			t.Errorf("%s looks the same as %s", name, other)
+		}
+		seen[svg] = name
+	}
+}
+
+// With left and right alike the loops lie as mirror images.
+func TestSlingSidesAlike(t *testing.T) {
+	byCell := map[[2]any]cell{}
+	cells := layoutSling(sixPoint()).cells
+	for _, c := range cells {
+		if c.side == care.Left {
+			byCell[[2]any{c.point, c.n}] = c
+		}
+	}
+	for _, c := range cells {
+		if c.side != care.Right {
+			continue
+		}
+		l := byCell[[2]any{c.point, c.n}]
+		if math.Abs(l.x+c.x-2*mid) > 1e-9 || l.y != c.y || l.marked != c.marked || l.width != c.width {
+			t.Errorf("%s %d: left %+v and right %+v are no mirror images", c.point, c.n, l, c)
+		}
+	}
+}
+
+// The loop to take and those beside it differ in lightness by WCAG 2.1's contrast
+// for things that are not text, 3 to 1 (success criterion 1.4.11), whatever their
+// colours and however they are seen. It is measured on the pixels of the plate
+// with the number.
+func TestSlingMarkedStandsOut(t *testing.T) {
+	for _, pair := range allPairs(care.Colours) {
+		in := fourPoint()
+		in.Range.Points[0].Loops = loops(pair[0], pair[1], pair[0])
+		in.Transfer.Loops[0].Left, in.Transfer.Loops[0].Right = 2, 2
+		s := layoutSling(in)
+		img := s.done(nil).image(360)
+		for _, v := range visions {
+			marked, plain := math.Inf(-1), math.Inf(1)
+			for _, c := range s.cells {
+				l := mean(v, img, c.x, c.y+numberY, 14)
+				if c.marked {
+					marked = max(marked, l)
+				} else {
+					plain = min(plain, l)
+				}
+			}
+			if got := contrast(marked, plain); got < 3 || marked > plain {
+				t.Fatalf("%s beside %s, %s: contrast %.2f, want 3 or more", pair[1], pair[0], v.name, got)
+			}
+		}
+	}
+}
+
+func allPairs(words []string) [][2]string {
+	var out [][2]string
+	for _, a := range words {
+		for _, b := range words {
+			out = append(out, [2]string{a, b})
+		}
+	}
+	if testing.Short() {
+		return out[:20]
+	}
+	return out
+}
+
+// mean is the mean luminance of a square about a place.
+func mean(v vision, m *image.RGBA, x, y, half float64) float64 {
+	sum, n := 0.0, 0
+	for py := int(y - half); py <= int(y+half); py++ {
+		for px := int(x - half); px <= int(x+half); px++ {
+			sum += luminance(v.see(m.RGBAAt(px, py)))
+			n++
+		}
+	}
+	return sum / float64(n)
+}
+
+// Every colour of care has a look, and no two look alike to full colour vision:
+// a CIE 1976 difference of 20 is ten times what is just noticeable (about 2.3,
+// Mahy, Van Eycken and Oosterlinck 1994; from memory, unverified).
+func TestLoopColoursStayApart(t *testing.T) {
+	if len(loopColours) != len(care.Colours) {
+		t.Errorf("%d looks for %d colours", len(loopColours), len(care.Colours))
+	}
+	for i, a := range care.Colours {
+		ca, ok := loopColours[a]
+		if !ok {
+			t.Errorf("%s has no look", a)
+		}
+		for _, b := range care.Colours[:i] {
+			x, y := lab(visions[0].see(ca)), lab(visions[0].see(loopColours[b]))
+			if d := math.Sqrt((x[0]-y[0])*(x[0]-y[0]) + (x[1]-y[1])*(x[1]-y[1]) + (x[2]-y[2])*(x[2]-y[2])); d < 20 {
+				t.Errorf("%s and %s differ by %.1f only", a, b, d)
+			}
+		}
+	}
+}
+
+func TestSlingGolden(t *testing.T) {
+	nothing := sixPoint()
+	nothing.Transfer = care.Transfer{Range: nothing.Range.Ref}
+	for name, in := range map[string]SlingInput{"sling-four": fourPoint(), "sling-not-stated": nothing} {
+		d, err := Sling(in)
+		if err != nil {
+			t.Fatal(err)
+		}
+		golden(t, name, d)
+	}
+}
+
+// golden compares a drawing's SVG text with the one kept under testdata.
+func golden(t *testing.T, name string, d Drawing) {
+	t.Helper()
+	file := filepath.Join("testdata", name+".svg")
+	got := d.SVG("")
+	if *update {
+		if err := os.MkdirAll("testdata", 0o755); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(file, got, 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return
+	}
+	want, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !bytes.Equal(got, want) {
+		t.Errorf("%s differs from the drawing kept; look at it, then run with -update", name)
+	}
+}
+
+func BenchmarkSlingPNG(b *testing.B) {
+	in := sixPoint()
+	b.ReportAllocs()
+	size := 0
+	for b.Loop() {
+		d, err := Sling(in)
+		if err != nil {
+			b.Fatal(err)
+		}
+		p, err := d.PNG(720)
+		if err != nil {
+			b.Fatal(err)
+		}
+		size = len(p)
+	}
+	b.ReportMetric(float64(size), "bytes/picture")
+}
+
+func BenchmarkSlingSVG(b *testing.B) {
+	in := sixPoint()
+	b.ReportAllocs()
+	for b.Loop() {
+		d, err := Sling(in)
+		if err != nil {
+			b.Fatal(err)
+		}
+		d.SVG("")
+	}
+}
