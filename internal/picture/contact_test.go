@@ -101,7 +101,7 @@ func TestContactSheet(t *testing.T) {
 			t.Fatal(err)
 		}
 		t.Log(name, len(b), len(d.SVG("")))
-		imgs = append(imgs, d.image(360))
+		imgs = append(imgs, d.draw(360, new([]byte)))
 	}
 	for i := 0; i < len(imgs); i += 4 {
 		montage(t, filepath.Join(*contactDir, "sheet-"+strconv.Itoa(i/4)+".png"), imgs[i:min(i+4, len(imgs))])

@@ -9,6 +9,7 @@ import (
 	"image/draw"
 	"math"
 	"strings"
+	"sync"
 
 	"git.sr.ht/~sbinet/gg"
 	"gonum.org/v1/plot/vg"
@@ -82,30 +83,44 @@ func (d Drawing) SVG(label string) []byte {
 	return out.Bytes()
 }
 
-// The widths in pixels that PNG draws.
+// The widths in pixels that PNG draws. PhoneWidth is sharp on a phone and small on
+// the wire.
 const (
-	MinWidth = 120
-	MaxWidth = 2400
+	MinWidth   = 120
+	PhoneWidth = 720
+	MaxWidth   = 2400
 )
 
 // PNG gives the drawing as a PNG of that many pixels across with a palette of at
 // most 256 colours, which keeps it small. The width is kept within MinWidth and
 // MaxWidth.
 func (d Drawing) PNG(widthPx int) ([]byte, error) {
-	return encode(d.image(widthPx), d.colours())
+	b := canvases.Get().(*[]byte)
+	defer canvases.Put(b)
+	return encode(d.draw(widthPx, b), d.colours())
 }
 
-func (d Drawing) image(widthPx int) *image.RGBA {
+// canvases lets the pixels of one picture serve the next: a coordinator's change
+// may draw hundreds, and each takes over a megabyte.
+var canvases = sync.Pool{New: func() any { return new([]byte) }}
+
+func (d Drawing) draw(widthPx int, pix *[]byte) *image.RGBA {
 	widthPx = min(max(widthPx, MinWidth), MaxWidth)
 	scale := float64(widthPx) / d.w
-	img := image.NewRGBA(image.Rect(0, 0, widthPx, int(math.Ceil(d.h*scale))))
+	bounds := image.Rect(0, 0, widthPx, int(math.Ceil(d.h*scale)))
+	if n := 4 * bounds.Dx() * bounds.Dy(); cap(*pix) < n {
+		*pix = make([]byte, n)
+	} else {
+		*pix = (*pix)[:n]
+	}
+	img := &image.RGBA{Pix: *pix, Stride: 4 * bounds.Dx(), Rect: bounds}
 	ctx := gg.NewContextForRGBA(img)
 	ctx.SetLineCapRound()
 	ctx.SetLineJoinRound()
 	ctx.InvertY()
 	// At 72 dots to the inch one of vg's points is one pixel.
 	c := vgimg.NewWith(vgimg.UseImageWithContext(draw.Image(img), ctx), vgimg.UseDPI(72))
-	for _, m := range d.marks {
+	for _, m := range d.marks[1:] { // The library has laid the paper.
 		m.on(c, float64(img.Bounds().Dy()), scale)
 	}
 	return img

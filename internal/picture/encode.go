@@ -2,6 +2,7 @@ package picture
 
 import (
 	"bytes"
+	"encoding/binary"
 	"image"
 	"image/color"
 	"image/png"
@@ -35,22 +36,36 @@ func encode(img *image.RGBA, own []color.RGBA) ([]byte, error) {
 	return out.Bytes(), nil
 }
 
+// run counts the pixels at the start of pix that are alike.
+func run(pix []byte) int {
+	first := binary.LittleEndian.Uint32(pix)
+	n := 1
+	for i := 4; i < len(pix) && binary.LittleEndian.Uint32(pix[i:]) == first; i += 4 {
+		n++
+	}
+	return n
+}
+
 // key keeps the five highest bits of each channel.
 func key(r, g, b uint8) int { return int(r>>3)<<10 | int(g>>3)<<5 | int(b>>3) }
 
 func reduce(img *image.RGBA, own []color.RGBA, out *image.Paletted) color.Palette {
 	var palette []color.RGBA
-	exact := map[color.RGBA]uint8{}
+	var taken [1 << 15]bool
+	var nearest [1 << 15]uint8
 	for _, c := range own {
-		if _, ok := exact[c]; !ok && len(palette) < 128 {
-			exact[c] = uint8(len(palette))
+		if k := key(c.R, c.G, c.B); !taken[k] && len(palette) < 128 {
+			taken[k], nearest[k] = true, uint8(len(palette))
 			palette = append(palette, c)
 		}
 	}
+	// Most of a drawing is runs of one colour, which are taken as one.
 	var count [1 << 15]int32
 	pix := img.Pix
-	for i := 0; i < len(pix); i += 4 {
-		count[key(pix[i], pix[i+1], pix[i+2])]++
+	for i := 0; i < len(pix); {
+		n := run(pix[i:])
+		count[key(pix[i], pix[i+1], pix[i+2])] += int32(n)
+		i += 4 * n
 	}
 	var used []int
 	for k, n := range count {
@@ -64,34 +79,26 @@ func reduce(img *image.RGBA, own []color.RGBA, out *image.Paletted) color.Palett
 		}
 		return used[a] < used[b]
 	})
-	taken := map[int]bool{}
-	for _, c := range palette {
-		taken[key(c.R, c.G, c.B)] = true
-	}
 	for _, k := range used {
-		if len(palette) == blends {
+		if len(palette) >= len(own)+blends {
 			break
 		}
 		if !taken[k] {
 			palette = append(palette, color.RGBA{up(k >> 10), up(k >> 5), up(k), 255})
 		}
 	}
-	var nearest [1 << 15]uint8
 	for _, k := range used {
-		nearest[k] = closest(palette, up(k>>10), up(k>>5), up(k))
-	}
-	var last color.RGBA
-	var lastIndex uint8
-	for i, j := 0, 0; i < len(pix); i, j = i+4, j+1 {
-		c := color.RGBA{pix[i], pix[i+1], pix[i+2], pix[i+3]}
-		if c != last || i == 0 {
-			last = c
-			var ok bool
-			if lastIndex, ok = exact[c]; !ok {
-				lastIndex = nearest[key(c.R, c.G, c.B)]
-			}
+		if !taken[k] {
+			nearest[k] = closest(palette, up(k>>10), up(k>>5), up(k))
 		}
-		out.Pix[j] = lastIndex
+	}
+	for i, j := 0, 0; i < len(pix); {
+		n := run(pix[i:])
+		at := nearest[key(pix[i], pix[i+1], pix[i+2])]
+		for end := j + n; j < end; j++ {
+			out.Pix[j] = at
+		}
+		i += 4 * n
 	}
 	full := make(color.Palette, len(palette))
 	for i, c := range palette {
@@ -100,9 +107,9 @@ func reduce(img *image.RGBA, own []color.RGBA, out *image.Paletted) color.Palett
 	return full
 }
 
-// blends is the number of palette entries. Fewer make a smaller file; more make
-// smoother edges.
-const blends = 64
+// blends is how many palette entries serve the edges. Fewer make a smaller file;
+// more make smoother edges.
+const blends = 32
 
 func up(five int) uint8 { five &= 31; return uint8(five<<3 | five>>2) }
 

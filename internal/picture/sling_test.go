@@ -220,7 +220,7 @@ func TestSlingMarkedStandsOut(t *testing.T) {
 		in.Range.Points[0].Loops = loops(pair[0], pair[1], pair[0])
 		in.Transfer.Loops[0].Left, in.Transfer.Loops[0].Right = 2, 2
 		s := layoutSling(in)
-		img := s.done(nil).image(360)
+		img := s.done(nil).draw(360, new([]byte))
 		for _, v := range visions {
 			marked, plain := math.Inf(-1), math.Inf(1)
 			for _, c := range s.cells {
@@ -328,7 +328,7 @@ func BenchmarkSlingPNG(b *testing.B) {
 		if err != nil {
 			b.Fatal(err)
 		}
-		p, err := d.PNG(720)
+		p, err := d.PNG(PhoneWidth)
 		if err != nil {
 			b.Fatal(err)
 		}

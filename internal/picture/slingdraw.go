@@ -452,21 +452,24 @@ func (s *slingSheet) taken(c cell, l care.Loop) {
 // ring draws a loop in the range's colour between two dark edges. A word that is
 // no known colour gives stripes, no word at all a blank.
 func (s *slingSheet) ring(x, y, r, width float64, l care.Loop) {
-	s.fill(circle(x, y, r), paper)
+	outer, inner := r+width/2, r-width/2
 	if l.Colour == "" {
-		s.stroke(circle(x, y, r-width/2-0.6), ink, 1.3)
-		s.stroke(circle(x, y, r+width/2+0.6), ink, 1.5, 2, 3.2)
+		s.fill(circle(x, y, outer), paper)
+		s.stroke(circle(x, y, inner-0.6), ink, 1.3)
+		s.stroke(circle(x, y, outer+0.6), ink, 1.5, 2, 3.2)
 		return
 	}
-	s.stroke(circle(x, y, r), ink, width+2.6)
 	c, known := loopColours[l.Colour]
 	if !known {
 		c = paper
 	}
-	s.stroke(circle(x, y, r), c, width)
+	s.fill(circle(x, y, outer+1.3), ink)
+	s.fill(circle(x, y, outer), c)
 	if !known {
 		s.stroke(circle(x, y, r), ink, width, 0.1, width*1.6)
 	}
+	s.fill(circle(x, y, inner), ink)
+	s.fill(circle(x, y, inner-1.3), paper)
 }
 
 // clip is a plate with a keyhole: there is no loop to choose.
