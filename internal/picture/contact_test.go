@@ -103,6 +103,19 @@ func TestContactSheet(t *testing.T) {
 		t.Log(name, len(b), len(d.SVG("")))
 		imgs = append(imgs, d.draw(360, new([]byte)))
 	}
+	for _, in := range []PostureInput{
+		{Shoulder: 250, Leg: 600},
+		{Shoulder: 400, Leg: 450, Bar: Bar{Shoulder: -150, Leg: 150}},
+		{Shoulder: 300, Leg: 500, Hip: 700, Bar: Bar{Shoulder: -150, Hip: -50, Leg: 150}, HipLeast: 90},
+		{Shoulder: 250, Leg: 800},
+	} {
+		h, err := Posture(in)
+		if err != nil {
+			t.Fatal(err)
+		}
+		t.Logf("%+v", PostureDrawing(h).Alt)
+		imgs = append(imgs, PostureDrawing(h).draw(360, new([]byte)))
+	}
 	for i := 0; i < len(imgs); i += 4 {
 		montage(t, filepath.Join(*contactDir, "sheet-"+strconv.Itoa(i/4)+".png"), imgs[i:min(i+4, len(imgs))])
 	}
