@@ -36,7 +36,7 @@ func PostureDrawing(h Hang) Drawing {
 	s := newSheet(postureW, postureH)
 	// Upright through the hips, against which the leaning is read.
 	hip := v.at(h.hip)
-	up := max(hip.y-leanR-26, 20)
+	up := max(hip.y-leanR-20, 20)
 	s.stroke(lines(hip.x, hip.y, hip.x, up), dim, 2, 5, 6)
 
 	limb := func(a, b point, widthMM float64) {
@@ -176,15 +176,15 @@ func (s *sheet) angles(h Hang, v view) {
 	trunk, thigh := dir(h.shoulder), dir(h.knee)
 	s.stroke(arc(hip, leanR, -math.Pi/2, trunk), ink, 2.5)
 	s.stroke(arc(hip, hipR, trunk, thigh), ink, 2.5)
-	figure := func(r, angle, value float64) {
-		x, y := hip.x+r*math.Cos(angle), hip.y+r*math.Sin(angle)
+	figure := func(x, y, value float64) {
 		x, y = min(max(x, 34), postureW-34), min(max(y, 18), postureH-18)
 		text := "≈" + strconv.Itoa(int(math.Round(value))) + "°"
 		s.shape(rect(x-31, y-14, 62, 28, 8), paper, ink, 1.5)
 		s.write(text, x, y, 20, ink)
 	}
-	figure(leanR, min(trunk, -math.Pi/2)-76/leanR, h.Back)
-	figure(hipR+42, (trunk+thigh)/2+0.1, h.Hips)
+	figure(hip.x, hip.y-leanR-30, h.Back)
+	sin, cos := math.Sincos((trunk + thigh) / 2)
+	figure(hip.x+(hipR+36)*cos+12, hip.y+(hipR+36)*sin+6, h.Hips)
 }
 
 // arc is part of a circle as short straight pieces.

@@ -31,8 +31,6 @@ const (
 	NotDrawn Reason = "not_drawn"
 	// BadLength: a length, offset or stature that is no number or beyond all measure.
 	BadLength Reason = "bad_length"
-	// BadMass: a mass that is no number or beyond all measure.
-	BadMass Reason = "bad_mass"
 	// BadAngle: an angle at the hip outside 30 to 170 degrees.
 	BadAngle Reason = "bad_angle"
 	// NoRest: the straps do not hold the person in any sitting or lying position.

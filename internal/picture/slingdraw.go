@@ -1,6 +1,7 @@
 package picture
 
 import (
+	"math"
 	"strconv"
 
 	"samelift/internal/care"
@@ -336,8 +337,10 @@ func (s *slingSheet) legStraps() {
 	case care.LegsSeparate:
 		for _, side := range []care.Side{care.Right, care.Left} {
 			s.under(side, in)
-			strap := curved(in, pieceY-10, in, pieceY-34, in-8, pieceY-70, mid-36, pieceY-56)
-			strap.curve(mid-50, pieceY-44, near+14, row, near, row)
+			// Straight up between the thighs, and only then out to its own side.
+			strap := lines(in, pieceY-10, in, hipY+10)
+			strap.curve(in, hipY-14, mid-46, hipY-14, mid-48, hipY+8)
+			strap.curve(mid-50, hipY+30, near+14, row, near, row)
 			s.band(either(side, strap), cloth, 9)
 		}
 	case care.LegsUnderBoth:
@@ -398,7 +401,9 @@ func (s *slingSheet) ladder(p care.Point, side care.Side, loops []care.Loop, tak
 	if take > 0 && len(loops) > 1 {
 		each = min(each, (room-wide)/float64(len(loops)-1))
 	}
-	each = min(each, 30)
+	// Whole pixels of a phone's picture, so that like loops make like pixels, which
+	// pack well.
+	each = math.Floor(2*min(each, 30)) / 2
 	// Webbing runs to the last loop.
 	total := each * float64(len(loops))
 	if take > 0 {
@@ -433,7 +438,13 @@ const numberY = 36.0
 func (s *slingSheet) spare(c cell, l care.Loop) {
 	r := min(8.5, c.width/2-1.5)
 	s.ring(c.x, c.y, r, 3.5, l)
-	s.write(strconv.Itoa(c.n), c.x, c.y+numberY, min(17, c.width*0.92), dim)
+	// Where loops are many their numbers stand by turns in two lines, to stay legible.
+	y, room := c.y+numberY, c.width
+	if c.width < 14 {
+		room *= 2
+		y += 7 * float64(c.n%2*2-1)
+	}
+	s.write(strconv.Itoa(c.n), c.x, y, min(17, room*0.92, 14+max(0, c.width-14)), dim)
 }
 
 // taken is the loop to take: on a hook, large, its number on a dark plate.
