@@ -117,6 +117,11 @@ func combinations(t *testing.T) map[string]Drawing {
 		in.Transfer.Loops, in.Transfer.Arms = nil, care.ArmsOutside
 		in.Transfer.Label = "قميص"
 	})
+	now := sixPoint()
+	now.Transfer.Loops[0].Left, now.Transfer.Loops[0].Right = 3, 3
+	now.Transfer.LegStraps, now.Transfer.Carers = care.LegsSeparate, 3
+	cd, err := Change(sixPoint(), now)
+	add("change", cd, err)
 	for name, in := range map[string]PostureInput{
 		"upright":  {Shoulder: 250, Leg: 560},
 		"reclined": {Shoulder: 400, Leg: 450, Bar: Bar{Shoulder: -150, Leg: 150}},

@@ -2,11 +2,12 @@ package picture
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/binary"
 	"image"
 	"image/color"
 	"image/png"
-	"sort"
+	"slices"
 	"sync"
 )
 
@@ -39,11 +40,17 @@ func encode(img *image.RGBA, own []color.RGBA) ([]byte, error) {
 // run counts the pixels at the start of pix that are alike.
 func run(pix []byte) int {
 	first := binary.LittleEndian.Uint32(pix)
-	n := 1
-	for i := 4; i < len(pix) && binary.LittleEndian.Uint32(pix[i:]) == first; i += 4 {
-		n++
+	i := 4
+	if len(pix) >= 8 && binary.LittleEndian.Uint32(pix[4:]) != first {
+		return 1
 	}
-	return n
+	for two := uint64(first)<<32 | uint64(first); i+8 <= len(pix) && binary.LittleEndian.Uint64(pix[i:]) == two; {
+		i += 8
+	}
+	if i+4 <= len(pix) && binary.LittleEndian.Uint32(pix[i:]) == first {
+		i += 4
+	}
+	return i / 4
 }
 
 // key keeps the five highest bits of each channel.
@@ -73,11 +80,8 @@ func reduce(img *image.RGBA, own []color.RGBA, out *image.Paletted) color.Palett
 			used = append(used, k)
 		}
 	}
-	sort.Slice(used, func(a, b int) bool {
-		if count[used[a]] != count[used[b]] {
-			return count[used[a]] > count[used[b]]
-		}
-		return used[a] < used[b]
+	slices.SortFunc(used, func(a, b int) int {
+		return cmp.Or(cmp.Compare(count[b], count[a]), cmp.Compare(a, b))
 	})
 	for _, k := range used {
 		if len(palette) >= len(own)+blends {

@@ -2,6 +2,7 @@ package picture
 
 import (
 	"slices"
+	"strings"
 
 	"samelift/internal/care"
 )
@@ -116,6 +117,14 @@ func check(in SlingInput) error {
 	if t.LegStraps != "" && (!slices.Contains(care.LegStrapsAll, t.LegStraps) || !slices.Contains(r.LegStraps, t.LegStraps)) {
 		return &Refusal{Reason: NoSuchLegStraps}
 	}
+	for _, yn := range []care.YesNo{t.Head, r.Head} {
+		if yn != "" && !slices.Contains(care.YesNos, yn) {
+			return &Refusal{Reason: NotDrawn}
+		}
+	}
+	if t.Arms != "" && !slices.Contains(care.ArmsAll, t.Arms) {
+		return &Refusal{Reason: NotDrawn}
+	}
 	if t.Head == care.Yes && r.Head == care.No {
 		return &Refusal{Reason: NoHeadSupport}
 	}
@@ -161,7 +170,7 @@ func slingFacts(in SlingInput) []Fact {
 	}
 	out = append(out,
 		Fact{Key: FactSize, Word: t.Size},
-		Fact{Key: FactLabel, Word: t.Label},
+		Fact{Key: FactLabel, Word: strings.TrimSpace(t.Label)},
 		Fact{Key: FactCarers, N: t.Carers},
 		Fact{Key: FactHead, Word: string(r.Head)},
 		Fact{Key: FactHeadNeed, Word: string(t.Head)},

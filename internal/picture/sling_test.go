@@ -5,11 +5,17 @@ import (
 	"errors"
 	"flag"
 	"image"
+	"image/png"
 	"math"
 	"os"
 	"path/filepath"
 	"reflect"
+	"runtime"
+	"strconv"
+	"sync"
 	"testing"
+
+	"pgregory.net/rapid"
 
 	"samelift/internal/care"
 )
@@ -52,6 +58,8 @@ func TestSlingRefuses(t *testing.T) {
 		{"a sling with a point nobody knows", func(in *SlingInput) {
 			in.Range.Points = append(in.Range.Points, care.RangePoint{Point: "elbow", Loops: loops("red")})
 		}, Refusal{Reason: NotDrawn}},
+		{"a code for head support that nobody knows", func(in *SlingInput) { in.Range.Head = "perhaps" }, Refusal{Reason: NotDrawn}},
+		{"a place for the arms that nobody knows", func(in *SlingInput) { in.Transfer.Arms = "akimbo" }, Refusal{Reason: NotDrawn}},
 		{"a crew of ten", func(in *SlingInput) { in.Transfer.Carers = 10 }, Refusal{Reason: TooMany}},
 		{"a crew below nobody", func(in *SlingInput) { in.Transfer.Carers = -1 }, Refusal{Reason: TooMany}},
 	}
@@ -296,6 +304,137 @@ func TestSlingGolden(t *testing.T) {
 	}
 }
 
+// A few drawings are also kept as PNG, so that a change of the library that draws
+// pixels is seen. One pixel in two hundred may differ by more than a tenth of the
+// range, since rounding at edges may differ between machines.
+func TestSlingPNGGolden(t *testing.T) {
+	stopped := sixPoint()
+	stopped.Stopped = true
+	for name, in := range map[string]SlingInput{"sling-six": sixPoint(), "sling-stopped": stopped} {
+		d, err := Sling(in)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got, err := d.PNG(360)
+		if err != nil {
+			t.Fatal(err)
+		}
+		file := filepath.Join("testdata", name+".png")
+		if *update {
+			if err := os.WriteFile(file, got, 0o644); err != nil {
+				t.Fatal(err)
+			}
+			continue
+		}
+		kept, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if share := unlike(t, got, kept); share > 0.005 {
+			t.Errorf("%s: %.2f %% of the pixels differ; look at it, then run with -update", name, 100*share)
+		}
+	}
+}
+
+// unlike gives the share of pixels of which some channel differs by over a tenth.
+func unlike(t *testing.T, a, b []byte) float64 {
+	t.Helper()
+	ia, err := png.Decode(bytes.NewReader(a))
+	if err != nil {
+		t.Fatal(err)
+	}
+	ib, err := png.Decode(bytes.NewReader(b))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if ia.Bounds() != ib.Bounds() {
+		t.Fatalf("sizes %v and %v", ia.Bounds(), ib.Bounds())
+	}
+	n, all := 0, ia.Bounds().Dx()*ia.Bounds().Dy()
+	for y := range ia.Bounds().Dy() {
+		for x := range ia.Bounds().Dx() {
+			r, g, b, _ := ia.At(x, y).RGBA()
+			r2, g2, b2, _ := ib.At(x, y).RGBA()
+			if apart(r, r2) || apart(g, g2) || apart(b, b2) {
+				n++
+			}
+		}
+	}
+	return float64(n) / float64(all)
+}
+
+func apart(a, b uint32) bool { return max(a, b)-min(a, b) > 0xffff/10 }
+
+// One drawing may be made into pixels by many goroutines, with the letters and the
+// pixels they share.
+func TestSlingTogether(t *testing.T) {
+	d, err := Sling(sixPoint())
+	if err != nil {
+		t.Fatal(err)
+	}
+	want, _ := d.PNG(240)
+	var wg sync.WaitGroup
+	for i := range 8 {
+		wg.Go(func() {
+			other := fourPoint()
+			other.Transfer.Label = "S-" + strconv.Itoa(1000*i)
+			o, err := Sling(other)
+			if err != nil {
+				t.Error(err)
+				return
+			}
+			if _, err := o.PNG(200 + 20*i); err != nil {
+				t.Error(err)
+			}
+			got, err := d.PNG(240)
+			if err != nil || !bytes.Equal(got, want) {
+				t.Error("the same drawing came out otherwise")
+			}
+		})
+	}
+	wg.Wait()
+}
+
+// Whatever the plan and the range, there is a picture or a reason, never a panic,
+// and a picture fits the bounds of a message.
+func TestSlingAnyInput(t *testing.T) {
+	word := rapid.OneOf(rapid.SampledFrom(care.Colours), rapid.String(), rapid.Just(""))
+	number := rapid.IntRange(-1, 10)
+	rapid.Check(t, func(t *rapid.T) {
+		in := fourPoint()
+		in.Stopped = rapid.Bool().Draw(t, "stopped")
+		in.Range.Kind = rapid.SampledFrom(care.SlingKinds[:2]).Draw(t, "kind")
+		in.Range.Head = rapid.SampledFrom([]care.YesNo{"", care.Yes, care.No, "perhaps"}).Draw(t, "head")
+		in.Transfer.Head = rapid.SampledFrom([]care.YesNo{"", care.Yes, care.No}).Draw(t, "need")
+		in.Transfer.LegStraps = rapid.SampledFrom(append([]care.LegStraps{"", "odd"}, care.LegStrapsAll...)).Draw(t, "straps")
+		in.Transfer.Arms = rapid.SampledFrom(append([]care.Arms{"", "odd"}, care.ArmsAll...)).Draw(t, "arms")
+		in.Transfer.Label = rapid.String().Draw(t, "label")
+		in.Range.Sizes = []care.Size{{Name: rapid.String().Draw(t, "size")}}
+		in.Transfer.Size = in.Range.Sizes[0].Name
+		in.Transfer.Carers = number.Draw(t, "carers")
+		in.Range.Points, in.Transfer.Loops = nil, nil
+		for _, p := range rapid.SliceOfN(rapid.SampledFrom(care.Points), 0, 4).Draw(t, "points") {
+			in.Range.Points = append(in.Range.Points, care.RangePoint{Point: p, Loops: loops(rapid.SliceOfN(word, 0, 10).Draw(t, "loops")...)})
+			in.Transfer.Loops = append(in.Transfer.Loops, care.PointLoops{Point: p, Left: number.Draw(t, "left"), Right: number.Draw(t, "right")})
+		}
+		d, err := Sling(in)
+		if err != nil {
+			var r *Refusal
+			if !errors.As(err, &r) || r.Reason == "" {
+				t.Fatalf("an error without a reason: %v", err)
+			}
+			return
+		}
+		b, err := d.PNG(MinWidth)
+		if err != nil || len(b) == 0 {
+			t.Fatal(err)
+		}
+		if svg := d.SVG(`a "label" <with> signs`); bytes.Contains(svg, []byte("NaN")) || bytes.Contains(svg, []byte("<with")) || len(svg) > 120_000 {
+			t.Fatal("an SVG that is broken or too long")
+		}
+	})
+}
+
 // golden compares a drawing's SVG text with the one kept under testdata.
 func golden(t *testing.T, name string, d Drawing) {
 	t.Helper()
@@ -319,8 +458,11 @@ func golden(t *testing.T, name string, d Drawing) {
 	}
 }
 
-func BenchmarkSlingPNG(b *testing.B) {
-	in := sixPoint()
+func BenchmarkSlingPNGFour(b *testing.B) { benchmarkPNG(b, fourPoint()) }
+
+func BenchmarkSlingPNGSix(b *testing.B) { benchmarkPNG(b, sixPoint()) }
+
+func benchmarkPNG(b *testing.B, in SlingInput) {
 	b.ReportAllocs()
 	size := 0
 	for b.Loop() {
@@ -347,4 +489,33 @@ func BenchmarkSlingSVG(b *testing.B) {
 		}
 		d.SVG("")
 	}
+}
+
+// BenchmarkSlingMemory reports the heap that stays in use after its pictures; run
+// it with -benchtime 10000x.
+func BenchmarkSlingMemory(b *testing.B) {
+	heap := func() float64 {
+		runtime.GC()
+		runtime.GC()
+		var m runtime.MemStats
+		runtime.ReadMemStats(&m)
+		return float64(m.HeapAlloc)
+	}
+	in := sixPoint()
+	one := func(i int) {
+		in.Transfer.Label = "S-" + strconv.Itoa(i)
+		d, err := Sling(in)
+		if err != nil {
+			b.Fatal(err)
+		}
+		if _, err := d.PNG(360); err != nil {
+			b.Fatal(err)
+		}
+	}
+	one(0)
+	before := heap()
+	for i := range b.N {
+		one(i)
+	}
+	b.ReportMetric(heap()-before, "heap-bytes-kept")
 }

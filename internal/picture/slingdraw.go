@@ -3,6 +3,7 @@ package picture
 import (
 	"math"
 	"strconv"
+	"strings"
 
 	"samelift/internal/care"
 )
@@ -131,7 +132,7 @@ func (s *slingSheet) labelChip(label string) {
 // would be too small to read, three dots say that the words beside the picture
 // have it.
 func (s *slingSheet) fitted(text string, x, y, width, size float64) {
-	if text == "" {
+	if strings.TrimSpace(text) == "" {
 		s.question(x, y, 15)
 		return
 	}
