@@ -79,3 +79,13 @@ func TestChangeUntrue(t *testing.T) {
 		t.Error("a new plan that does not fit was drawn")
 	}
 }
+
+func TestChangeGolden(t *testing.T) {
+	now := fourPoint()
+	now.Transfer.Loops[0].Left, now.Transfer.Loops[0].Right = 2, 2
+	d, err := Change(fourPoint(), now)
+	if err != nil {
+		t.Fatal(err)
+	}
+	golden(t, "change", d)
+}

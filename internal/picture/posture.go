@@ -11,8 +11,10 @@ type PostureInput struct {
 	Sex Sex
 	// Stature is the person's height, zero if unknown.
 	Stature float64
-	// Shoulder, Hip and Leg are the strap lengths to the loops taken, such as
-	// care.Loop.Length. Hip is zero for a sling of four points.
+	// Shoulder, Hip and Leg are the strap lengths to the loops taken, from the edge
+	// of the sling, such as care.Loop.Length. The edge is taken to lie at the
+	// shoulder joint, at the hips, and on the thigh where the leg piece ends. Hip is
+	// zero for a sling of four points.
 	Shoulder, Hip, Leg float64
 	// Bar says where each strap hangs on the bar.
 	Bar Bar

@@ -35,6 +35,10 @@ const (
 	BadAngle Reason = "bad_angle"
 	// NoRest: the straps do not hold the person in any sitting or lying position.
 	NoRest Reason = "no_rest"
+	// NotStated: the plan does not state what the picture is all about.
+	NotStated Reason = "not_stated"
+	// SidesDiffer: left and right differ, which a side view cannot show.
+	SidesDiffer Reason = "sides_differ"
 	// NoData: a chart without anything to show.
 	NoData Reason = "no_data"
 	// BadData: a chart's dates or values out of order or beyond all measure.
