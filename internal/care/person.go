@@ -20,6 +20,8 @@ type Person struct {
 	Role Role
 	// Lang is the language the person reads, one that locales/ has.
 	Lang string
+	// Phone is the number under which a coordinator is called, or empty.
+	Phone string
 	// Shifts names the shifts the person usually works; none means any.
 	Shifts []string
 	// CaresFor lists the refs of the clients in their care. A coordinator sees all

@@ -30,15 +30,30 @@ func ParseClock(s string) (Clock, error) {
 func (c Clock) String() string { return fmt.Sprintf("%02d:%02d", int(c)/60, int(c)%60) }
 
 // On gives the instant at which the clock on the wall shows c on that day. A time
-// that a clock change skips is moved past the gap; of a time that occurs twice the
-// first is taken.
+// that a clock change skips is moved past the gap, by as much as the clock is put
+// forward; of a time that occurs twice the first is taken.
 func (c Clock) On(d Date, zone *time.Location) time.Time {
-	t := time.Date(d.Year, d.Month, d.Day, int(c)/60, int(c)%60, 0, 0, zone)
-	// time.Date promises one of the two readings of a repeated hour, not which.
-	if e := t.Add(-time.Hour); DateOf(e) == DateOf(t) && e.Hour() == t.Hour() && e.Minute() == t.Minute() {
-		return e
-	}
+	t, _ := c.Wall(d, zone)
 	return t
+}
+
+// Wall is On, and reports whether the clock on the wall shows c on that day at all.
+func (c Clock) Wall(d Date, zone *time.Location) (t time.Time, exists bool) {
+	// Package time promises one of the two readings of a skipped or repeated time, not
+	// which. So both are worked out, from the offsets a day before and a day after.
+	wall := time.Date(d.Year, d.Month, d.Day, int(c)/60, int(c)%60, 0, 0, time.UTC)
+	offset := func(t time.Time) time.Duration {
+		_, s := t.In(zone).Zone()
+		return time.Duration(s) * time.Second
+	}
+	before, after := offset(wall.Add(-24*time.Hour)), offset(wall.Add(24*time.Hour))
+	// The larger offset gives the earlier instant.
+	for _, o := range []time.Duration{max(before, after), min(before, after)} {
+		if t := wall.Add(-o); offset(t) == o {
+			return t.In(zone), true
+		}
+	}
+	return wall.Add(-before).In(zone), false
 }
 
 // Span gives the start and end of the shift that starts on that day.

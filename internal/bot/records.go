@@ -1,0 +1,100 @@
+package bot
+
+import (
+	"time"
+
+	"samelift/internal/care"
+	"samelift/internal/store"
+)
+
+// records answers a step's questions within its transaction. The first error is kept:
+// a step cannot fail, so the turn asks for it afterwards and undoes everything.
+type records struct {
+	tx   *store.Tx
+	site string
+	err  error
+}
+
+func keep[T any](r *records, v T, err error) T {
+	if err != nil && r.err == nil {
+		r.err = err
+	}
+	return v
+}
+
+func keepFound[T any](r *records, v T, ok bool, err error) (T, bool) {
+	return keep(r, v, err), ok
+}
+
+// LastNotes reads the newest notes about a client.
+func (r *records) LastNotes(client string, limit int) []care.Note {
+	v, err := r.tx.LastNotes(r.site, client, limit)
+	return keep(r, v, err)
+}
+
+// Note reads a note.
+func (r *records) Note(ref string) (care.Note, bool) {
+	v, ok, err := r.tx.Note(r.site, ref)
+	return keepFound(r, v, ok, err)
+}
+
+// Incident reads an incident.
+func (r *records) Incident(ref string) (care.Incident, bool) {
+	v, ok, err := r.tx.Incident(r.site, ref)
+	return keepFound(r, v, ok, err)
+}
+
+// Plan reads a plan version.
+func (r *records) Plan(client string, version int) (care.Plan, bool) {
+	v, ok, err := r.tx.Plan(r.site, client, version)
+	return keepFound(r, v, ok, err)
+}
+
+// Since reads what happened.
+func (r *records) Since(clients []string, from, to time.Time) care.Since {
+	v, err := r.tx.Since(r.site, clients, from, to)
+	return keep(r, v, err)
+}
+
+// Change reads a change.
+func (r *records) Change(id string) (care.Change, bool) {
+	v, ok, err := r.tx.Change(r.site, id)
+	return keepFound(r, v, ok, err)
+}
+
+// Changes reads the newest changes.
+func (r *records) Changes(limit int) []care.Change {
+	v, err := r.tx.Changes(r.site, limit)
+	return keep(r, v, err)
+}
+
+// Unconfirmed reads what a person has not confirmed.
+func (r *records) Unconfirmed(person string) []care.Change {
+	v, err := r.tx.Unconfirmed(r.site, person)
+	return keep(r, v, err)
+}
+
+// HandedOver reads what the last handover covered.
+func (r *records) HandedOver(person string) (from, to time.Time) {
+	from, to, err := r.tx.HandedOver(r.site, person)
+	keep(r, from, err)
+	return from, to
+}
+
+// Joined reports whether a person has joined.
+func (r *records) Joined(person string) bool {
+	v, err := r.tx.Joined(r.site, person)
+	return keep(r, v, err)
+}
+
+// Unreachable lists who is gone.
+func (r *records) Unreachable() []string {
+	v, err := r.tx.Unreachable(r.site)
+	return keep(r, v, err)
+}
+
+// Undelivered counts what did not surely arrive.
+func (r *records) Undelivered() map[string]int {
+	v, err := r.tx.Undelivered(r.site)
+	return keep(r, v, err)
+}

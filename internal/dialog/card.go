@@ -1,0 +1,287 @@
+package dialog
+
+import (
+	"slices"
+	"strings"
+
+	"samelift/internal/ask"
+	"samelift/internal/care"
+	"samelift/internal/rules"
+)
+
+// topicFields says which fields answer a topic.
+var topicFields = map[ask.Topic][]string{
+	ask.Sling:    {"sling", "kind", "spare"},
+	ask.Loops:    {"loops"},
+	ask.Legs:     {"legs"},
+	ask.Staff:    {"carers"},
+	ask.Hoist:    {"hoist", "brakes"},
+	ask.Seat:     {"seat", "bed", "setup", "stays"},
+	ask.Steps:    {"steps"},
+	ask.Cautions: {"cautions"},
+}
+
+// short is what every card has beside the asked-for fact, in this order.
+var short = []string{"sling", "loops", "legs", "carers", "cautions"}
+
+// card answers about one transfer: what stops it first, then the asked-for fact, then
+// who it is about and what every card has.
+func card(v view, topics []ask.Topic) Say {
+	findings := rules.Check(v.f.Site, v.client, v.plan, v.t, v.f.Now)
+	out := say(stops(v.f, findings)...)
+	shown := map[string]bool{}
+	whole := slices.Contains(topics, ask.Plan) && len(topics) == 1
+	var facts []Line
+	for _, t := range topics {
+		switch t {
+		case ask.Weight:
+			facts = append(append(facts, massLines(v)...), loadLines(v)...)
+		case ask.Equipment:
+			facts = append(facts, equipmentLines(v)...)
+		case ask.Communication:
+			facts = append(facts, communicationLines(v)...)
+		case ask.Review:
+			facts = append(facts, reviewLines(v)...)
+		default:
+			for _, name := range topicFields[t] {
+				facts = append(facts, fieldLines(v, name)...)
+				shown[name] = true
+			}
+		}
+	}
+	about := []Line{clientLine(Strong, v.f.Site, v.client), v.moveLine()}
+	long := len(facts) > longFact
+	if long {
+		// Nobody should read a long list before they know whose it is.
+		out.Lines = append(append(out.Lines, about...), emphasise(facts)...)
+	} else {
+		out.Lines = append(append(out.Lines, emphasise(facts)...), about...)
+	}
+	if whole {
+		out.Lines = append(out.Lines, massLines(v)...)
+		for _, f := range fields {
+			out.Lines = append(out.Lines, f.lines(v)...)
+		}
+		out.Lines = append(out.Lines, communicationLines(v)...)
+		out.Lines = append(out.Lines, reviewLines(v)...)
+	} else {
+		for _, name := range short {
+			if !shown[name] && !long {
+				out.Lines = append(out.Lines, fieldLines(v, name)...)
+			}
+		}
+		if !slices.Contains(topics, ask.Review) {
+			out.Lines = append(out.Lines, planLines(v.plan)...)
+		}
+	}
+	out.Lines = append(out.Lines, noticed(findings)...)
+	out.Lines = append(out.Lines, small("caution.plan_decides"))
+	out.Client, out.PlanVersion = v.client.Ref, v.plan.Version
+	out.Choices = cardChoices(v, topics)
+	return out
+}
+
+// longFact is how many lines of an answer are a list rather than a fact.
+const longFact = 10
+
+// emphasise makes the asked-for fact stand out: lines that are plain become strong, of
+// a long list its title only.
+func emphasise(facts []Line) []Line {
+	for i := range facts {
+		if facts[i].Style == Plain && (i == 0 || len(facts) <= longFact) {
+			facts[i].Style = Strong
+		}
+	}
+	return facts
+}
+
+func planLines(p care.Plan) []Line {
+	out := []Line{small("plan.version", "Version", p.Version, "Since", p.From)}
+	if !p.NextReview.IsZero() {
+		out = append(out, small("plan.review", "Date", p.NextReview))
+	}
+	return out
+}
+
+// stops says what must not be done, why, and whom to call: always first.
+func stops(f Facts, findings []rules.Finding) []Line {
+	found := rules.Of(findings, rules.Stop)
+	if len(found) == 0 {
+		return instead(findings)
+	}
+	out := []Line{warn("stop.title")}
+	for _, x := range found {
+		out = append(out, findingLine(x))
+	}
+	return append(append(out, line("stop.who_decides")), whomToCall(f.Site)...)
+}
+
+// instead says, before anything else, that another sling is to be taken than the card
+// goes on to name.
+func instead(findings []rules.Finding) []Line {
+	var out []Line
+	for _, x := range findings {
+		if x.Key == "sling_take_spare" {
+			l := findingLine(x)
+			l.Style = Warn
+			out = append(out, l)
+		}
+	}
+	return out
+}
+
+// noticed says what is to be read before the transfer. What the plan is silent about
+// stands at its own place already.
+func noticed(findings []rules.Finding) []Line {
+	var out []Line
+	for _, x := range findings {
+		if x.Severity == rules.Caution && x.Key != "not_stated" && x.Key != "loops_differ" && x.Key != "sling_take_spare" {
+			out = append(out, findingLine(x))
+		}
+	}
+	if len(out) > 0 {
+		out = append([]Line{strong("notice.title")}, out...)
+	}
+	return out
+}
+
+// FindingWords words a finding of the rules.
+func FindingWords(x rules.Finding) Words { return findingLine(x).Words }
+
+// findingLine words a finding: its codes become terms, masses are rounded to the safe
+// side, everything else stands as it is.
+func findingLine(x rules.Finding) Line {
+	l := line("finding." + x.Key)
+	for name, v := range x.Args {
+		if l.Args == nil {
+			l.Args = Args{}
+		}
+		switch w := v.(type) {
+		case string:
+			switch name {
+			case "field":
+				v = Term("field." + w)
+			case "why", "spare_why":
+				v = Term("why." + w)
+			case "part":
+				v = Term("equipment." + w)
+			case "point":
+				v = Term("point." + w)
+			case "side":
+				v = Term("side.person." + w)
+			case "legs":
+				v = Term("legs." + w)
+			}
+			if x.Key == "attachment_mismatch" && (name == "sling" || name == "bar") {
+				v = Term("attachment." + w)
+			}
+		case care.Mass:
+			if name == "mass" {
+				v = rules.RoundMassUp(w)
+			} else {
+				v = w / 100 * 100
+			}
+		}
+		l.Args[camel(name)] = v
+	}
+	return l
+}
+
+func camel(name string) string {
+	parts := strings.Split(name, "_")
+	for i, p := range parts {
+		parts[i] = strings.ToUpper(p[:1]) + p[1:]
+	}
+	return strings.Join(parts, "")
+}
+
+func cardChoices(v view, topics []ask.Topic) [][]Choice {
+	key := care.Transfer{From: v.from, To: v.to}.Key()
+	others := slices.ContainsFunc(v.plan.Transfers, func(t care.Transfer) bool { return t.Key() != v.t.Key() })
+	about := func(do string, t ask.Topic) Action {
+		return Action{Do: do, Client: v.client.Ref, Transfer: key, Version: v.plan.Version, Topic: string(t)}
+	}
+	var all []Choice
+	for _, b := range []struct {
+		topic ask.Topic
+		key   string
+	}{{ask.Plan, "card.button.plan"}, {ask.Steps, "card.button.steps"}, {ask.Cautions, "card.button.cautions"}, {ask.Equipment, "card.button.equipment"}} {
+		if !slices.Contains(topics, b.topic) {
+			all = append(all, choice(b.key, about("card", b.topic)))
+		}
+	}
+	all = append(all,
+		choice("card.button.note", about("note", "")),
+		choice("card.button.incident", about("incident", "")))
+	if others || v.t.BothWays && !v.back {
+		all = append(all, choice("card.button.other", Action{Do: "client", Client: v.client.Ref}))
+	}
+	return rows(2, all...)
+}
+
+// noPlan is the card of a client for whom no plan is in force.
+func noPlan(f Facts, c care.Client) Say {
+	out := say(warn("stop.title"), line("plan.none"), clientLine(Strong, f.Site, c))
+	for _, p := range f.Site.Plans {
+		if p.Client == c.Ref && p.From.After(f.Now) {
+			out.Lines = append(out.Lines, line("plan.later", "Version", p.Version, "From", p.From))
+			break
+		}
+	}
+	out.Lines = append(append(out.Lines, line("stop.who_decides")), whomToCall(f.Site)...)
+	out.Client = c.Ref
+	out.Choices = rows(2,
+		choice("card.button.note", Action{Do: "note", Client: c.Ref}),
+		choice("card.button.incident", Action{Do: "incident", Client: c.Ref}))
+	return out
+}
+
+// aboutClient answers what does not depend on a transfer.
+func aboutClient(f Facts, c care.Client, p care.Plan, topics []ask.Topic) Say {
+	v := view{f: f, client: c, plan: p}
+	out := say()
+	for _, t := range topics {
+		switch t {
+		case ask.Communication:
+			out.Lines = append(out.Lines, emphasise(communicationLines(v))...)
+		case ask.Review:
+			out.Lines = append(out.Lines, emphasise(reviewLines(v))...)
+		case ask.LastNotes:
+			out.Lines = append(out.Lines, lastNotes(f, c)...)
+		}
+	}
+	out.Lines = append(out.Lines, clientLine(Strong, f.Site, c))
+	if !slices.Contains(topics, ask.Review) {
+		out.Lines = append(out.Lines, planLines(p)...)
+	}
+	out.Lines = append(out.Lines, small("caution.plan_decides"))
+	out.Client, out.PlanVersion = c.Ref, p.Version
+	out.Choices = rows(2,
+		choice("card.button.plan", Action{Do: "client", Client: c.Ref}),
+		choice("card.button.note", Action{Do: "note", Client: c.Ref}))
+	return out
+}
+
+// independent reports whether every topic is answered without a transfer.
+func independent(topics []ask.Topic) bool {
+	for _, t := range topics {
+		if t != ask.Communication && t != ask.Review && t != ask.LastNotes {
+			return false
+		}
+	}
+	return len(topics) > 0
+}
+
+// lastNotes shows the newest notes about a client, newest first.
+func lastNotes(f Facts, c care.Client) []Line {
+	notes := f.Records.LastNotes(c.Ref, 3)
+	if len(notes) == 0 {
+		return []Line{strong("notes.none")}
+	}
+	out := []Line{strong("notes.title")}
+	for _, n := range notes {
+		out = append(out, strong("note.head", "Ref", n.Ref, "Name", nameOf(f.Site, n.By), "At", n.At))
+		out = append(out, noteLines(f, n, false)...)
+	}
+	return out
+}

@@ -1,0 +1,30 @@
+package store
+
+import "samelift/internal/chat"
+
+// Conversation reads where a conversation stands, or nil at its beginning.
+func (tx *Tx) Conversation(a chat.Address) ([]byte, error) {
+	var state string
+	ok, err := tx.one(`SELECT state FROM conversations WHERE transport = $1 AND chat = $2`, []any{a.Transport, a.Chat}, &state)
+	if err != nil || !ok {
+		return nil, err
+	}
+	return []byte(state), nil
+}
+
+// SaveConversation keeps where a conversation stands.
+func (tx *Tx) SaveConversation(a chat.Address, state []byte) error {
+	return tx.exec(`INSERT INTO conversations (transport, chat, state, changed_at) VALUES ($1, $2, $3, $4)
+		ON CONFLICT (transport, chat) DO UPDATE SET state = $3, changed_at = $4`, a.Transport, a.Chat, string(state), micros(tx.Now))
+}
+
+// Take puts a message's id into the inbox. It reports false for one that was taken
+// before, which must then have no effect.
+func (tx *Tx) Take(transport, id string) (bool, error) {
+	r, err := tx.tx.ExecContext(tx.ctx, `INSERT INTO inbox (transport, id, taken_at) VALUES ($1, $2, $3) ON CONFLICT DO NOTHING`, transport, id, micros(tx.Now))
+	if err != nil {
+		return false, err
+	}
+	n, err := r.RowsAffected()
+	return n == 1, err
+}

@@ -1,0 +1,225 @@
+package store
+
+import (
+	"encoding/json"
+	"fmt"
+	"strconv"
+	"strings"
+	"time"
+
+	"samelift/internal/chat"
+)
+
+// Lane is how urgent a message is; a lower number goes first.
+type Lane int
+
+// The lanes.
+const (
+	LaneAlert Lane = iota
+	LaneReply
+	LaneChange
+	LaneHandover
+	LaneReminder
+)
+
+// Message is one message to be sent, in the words its reader will see.
+type Message struct {
+	ID     int64
+	Site   string
+	Person string
+	Lane   Lane
+	// Out is the message; its Key and the Data of its choices are set by Enqueue.
+	Out chat.Outbound
+	// Actions holds, for each choice in order, what it means: JSON of the caller's.
+	Actions []json.RawMessage
+	// Edits is the id of the message that this one takes the place of, or zero.
+	Edits int64
+	// Client and PlanVersion say what the message is about, if about a plan.
+	Client      string
+	PlanVersion int
+	Due         time.Time
+	// Made is when it was queued.
+	Made     time.Time
+	Attempts int
+}
+
+// Enqueue keeps a message to be sent, and returns its id.
+func (tx *Tx) Enqueue(m Message) (int64, error) {
+	due := m.Due
+	if due.IsZero() {
+		due = tx.Now
+	}
+	var edits any
+	if m.Edits != 0 {
+		edits = m.Edits
+	}
+	var version any
+	if m.PlanVersion != 0 {
+		version = m.PlanVersion
+	}
+	var id int64
+	_, err := tx.one(`INSERT INTO outbox (site, person, transport, chat, lane, message, actions, edits, client, plan_version, state, made_at, due_at)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, 'queued', $11, $12) RETURNING id`,
+		[]any{null(m.Site), null(m.Person), m.Out.To.Transport, m.Out.To.Chat, int(m.Lane), toJSON(m.Out), toJSON(nonNil(m.Actions)), edits,
+			null(m.Client), version, micros(tx.Now), micros(due)}, &id)
+	return id, err
+}
+
+// Pressed finds what a choice meant, by its data, for the address that was sent it.
+// It reports false for data that is malformed, unknown or somebody else's.
+func (tx *Tx) Pressed(a chat.Address, data string) (action json.RawMessage, message int64, ok bool, err error) {
+	id, n, found := parseData(data)
+	if !found {
+		return nil, 0, false, nil
+	}
+	var actions []json.RawMessage
+	found, err = tx.one(`SELECT actions FROM outbox WHERE id = $1 AND transport = $2 AND chat = $3`, []any{id, a.Transport, a.Chat}, asJSON{&actions})
+	if err != nil || !found || n >= len(actions) {
+		return nil, 0, false, err
+	}
+	return actions[n], id, true, nil
+}
+
+// Offered gives the labels and data of the choices that an address was sent last, and
+// when, so that typing a label can stand for pressing it.
+func (tx *Tx) Offered(a chat.Address) ([]chat.Choice, time.Time, error) {
+	var id, made int64
+	var out chat.Outbound
+	ok, err := tx.one(`SELECT id, made_at, message FROM outbox WHERE transport = $1 AND chat = $2 AND actions <> '[]' ORDER BY id DESC LIMIT 1`,
+		[]any{a.Transport, a.Chat}, &id, &made, asJSON{&out})
+	if err != nil || !ok {
+		return nil, time.Time{}, err
+	}
+	label(&out, id)
+	var all []chat.Choice
+	for _, row := range out.Choices {
+		all = append(all, row...)
+	}
+	return all, instant(made), nil
+}
+
+// A choice's data is the message's id and the choice's number, and nothing else: it
+// says nothing to anybody, and the press counts only from the address it was sent to.
+func label(out *chat.Outbound, id int64) {
+	n := 0
+	for i := range out.Choices {
+		for j := range out.Choices[i] {
+			if out.Choices[i][j].URL == "" {
+				out.Choices[i][j].Data = strconv.FormatInt(id, 36) + "." + strconv.Itoa(n)
+			}
+			n++
+		}
+	}
+}
+
+func parseData(data string) (id int64, n int, ok bool) {
+	a, b, ok := strings.Cut(data, ".")
+	if !ok || len(data) > chat.MaxData {
+		return 0, 0, false
+	}
+	id, err := strconv.ParseInt(a, 36, 64)
+	if err != nil {
+		return 0, 0, false
+	}
+	u, err := strconv.ParseUint(b, 10, 16)
+	return id, int(u), err == nil
+}
+
+// Due lists messages that may be sent now: the most urgent first, and of each address
+// and lane only the first in line.
+func (tx *Tx) Due(limit int) ([]Message, error) {
+	return list(tx, `
+		SELECT o.id, o.site, o.person, o.lane, o.message, o.attempts, o.made_at, e.remote_ref
+		FROM outbox o LEFT JOIN outbox e ON e.id = o.edits
+		WHERE o.state = 'queued' AND o.due_at <= $1 AND NOT EXISTS (
+			SELECT 1 FROM outbox b
+			WHERE b.state = 'queued' AND b.transport = o.transport AND b.chat = o.chat AND b.lane = o.lane AND b.id < o.id)
+		ORDER BY o.lane, o.id LIMIT $2`, []any{micros(tx.Now), limit},
+		func(m *Message, scan func(...any) error) error {
+			var site, person, ref *string
+			var made int64
+			if err := scan(&m.ID, &site, &person, &m.Lane, asJSON{&m.Out}, &m.Attempts, &made, &ref); err != nil {
+				return err
+			}
+			m.Site, m.Person, m.Made = deref(site), deref(person), instant(made)
+			m.Out.Edit = deref(ref)
+			m.Out.Key = strconv.FormatInt(m.ID, 36)
+			label(&m.Out, m.ID)
+			return nil
+		})
+}
+
+// NextDue gives when the next queued message falls due, and false if none waits.
+func (tx *Tx) NextDue() (time.Time, bool, error) {
+	var at *int64
+	_, err := tx.one(`SELECT min(due_at) FROM outbox WHERE state = 'queued'`, nil, &at)
+	if err != nil || at == nil {
+		return time.Time{}, false, err
+	}
+	return instant(*at), true, nil
+}
+
+// Sent keeps that a message was delivered and under which ref. An edit is found under
+// the ref of the message it replaced.
+func (tx *Tx) Sent(id int64, ref string) error {
+	return tx.exec(`UPDATE outbox SET state = 'sent', sent_at = $2, remote_ref = $3, error = NULL, attempts = attempts + 1 WHERE id = $1`, id, micros(tx.Now), ref)
+}
+
+// Later keeps that a message was not delivered and when to try again. The reason is
+// for operators and holds nothing personal.
+func (tx *Tx) Later(id int64, due time.Time, reason string) error {
+	return tx.exec(`UPDATE outbox SET due_at = $2, error = $3, attempts = attempts + 1 WHERE id = $1`, id, micros(due), reason)
+}
+
+// Wait puts off everything queued for an address without counting it as a try.
+func (tx *Tx) Wait(a chat.Address, due time.Time) error {
+	return tx.exec(`UPDATE outbox SET due_at = $3 WHERE transport = $1 AND chat = $2 AND state = 'queued' AND due_at < $3`, a.Transport, a.Chat, micros(due))
+}
+
+// Ended keeps that a message will not be tried again: uncertain or undeliverable.
+func (tx *Tx) Ended(id int64, uncertain bool, reason string) error {
+	state := "undeliverable"
+	if uncertain {
+		state = "uncertain"
+	}
+	return tx.exec(`UPDATE outbox SET state = $2, error = $3, attempts = attempts + 1 WHERE id = $1`, id, state, reason)
+}
+
+// Undelivered counts, for each person, the messages that did not surely arrive.
+func (tx *Tx) Undelivered(site string) (map[string]int, error) {
+	out := map[string]int{}
+	err := tx.each(`SELECT person, count(*) FROM outbox WHERE site = $1 AND state IN ('uncertain', 'undeliverable') AND person IS NOT NULL GROUP BY person`, []any{site},
+		func(scan func(...any) error) error {
+			var p string
+			var n int
+			if err := scan(&p, &n); err != nil {
+				return err
+			}
+			out[p] = n
+			return nil
+		})
+	return out, err
+}
+
+// Queued counts what waits to be sent.
+func (tx *Tx) Queued() (int, error) {
+	var n int
+	_, err := tx.one(`SELECT count(*) FROM outbox WHERE state = 'queued'`, nil, &n)
+	return n, err
+}
+
+func deref[T any](p *T) T {
+	var v T
+	if p != nil {
+		v = *p
+	}
+	return v
+}
+
+// String names the lane for logs.
+func (l Lane) String() string {
+	if l >= 0 && int(l) < 5 {
+		return [...]string{"alert", "reply", "change", "handover", "reminder"}[l]
+	}
+	return fmt.Sprintf("lane %d", int(l))
+}

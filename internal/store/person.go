@@ -1,0 +1,107 @@
+package store
+
+import (
+	"samelift/internal/care"
+	"samelift/internal/chat"
+)
+
+// Who is a member of a site's team and where they are reached.
+type Who struct {
+	Site   string
+	Person string
+}
+
+// At finds who has joined from an address; removed people are not found.
+func (tx *Tx) At(a chat.Address) (Who, bool, error) {
+	var w Who
+	ok, err := tx.one(`SELECT site, ref FROM people WHERE transport = $1 AND chat = $2 AND removed = 0`, []any{a.Transport, a.Chat}, &w.Site, &w.Person)
+	return w, ok, err
+}
+
+// Address gives where a person is reached; it reports false for somebody who has not
+// joined, was removed, or is gone.
+func (tx *Tx) Address(site, person string) (chat.Address, bool, error) {
+	var a chat.Address
+	ok, err := tx.one(`SELECT transport, chat FROM people WHERE site = $1 AND ref = $2 AND chat IS NOT NULL AND removed = 0 AND gone_at IS NULL`,
+		[]any{site, person}, &a.Transport, &a.Chat)
+	return a, ok, err
+}
+
+// Joined reports whether a person has joined and was not removed.
+func (tx *Tx) Joined(site, person string) (bool, error) {
+	var n int
+	return tx.one(`SELECT 1 FROM people WHERE site = $1 AND ref = $2 AND chat IS NOT NULL AND removed = 0`, []any{site, person}, &n)
+}
+
+// Join lets a person in from an address. Whoever joined from that address before, or
+// the same person from elsewhere, is let go: one phone is one person.
+func (tx *Tx) Join(site, person string, a chat.Address, lang string) error {
+	if err := tx.exec(`UPDATE people SET transport = NULL, chat = NULL WHERE transport = $1 AND chat = $2`, a.Transport, a.Chat); err != nil {
+		return err
+	}
+	now := micros(tx.Now)
+	if err := tx.exec(`UPDATE people SET transport = $3, chat = $4, lang = $5, joined_at = $6, gone_at = NULL, handed_over = $6, handed_from = $6
+		WHERE site = $1 AND ref = $2`, site, person, a.Transport, a.Chat, lang, now); err != nil {
+		return err
+	}
+	return tx.touch(site)
+}
+
+// SetLang keeps the language a person has chosen.
+func (tx *Tx) SetLang(site, person, lang string) error {
+	if err := tx.exec(`UPDATE people SET lang = $3 WHERE site = $1 AND ref = $2`, site, person, lang); err != nil {
+		return err
+	}
+	return tx.touch(site)
+}
+
+// Remove takes a person's access away at once. Their records stay, their unsent
+// messages go, and so does where their conversation stood.
+func (tx *Tx) Remove(site, person string) error {
+	for _, q := range []string{
+		`DELETE FROM outbox WHERE site = $1 AND person = $2 AND state = 'queued'`,
+		`DELETE FROM invitations WHERE site = $1 AND person = $2 AND used_at IS NULL`,
+		`DELETE FROM conversations WHERE (transport, chat) IN (SELECT transport, chat FROM people WHERE site = $1 AND ref = $2)`,
+		`UPDATE people SET removed = 1, transport = NULL, chat = NULL WHERE site = $1 AND ref = $2`,
+	} {
+		if err := tx.exec(q, site, person); err != nil {
+			return err
+		}
+	}
+	return tx.touch(site)
+}
+
+// SetGone keeps that nothing reaches an address any more, or that it does again.
+func (tx *Tx) SetGone(a chat.Address, gone bool) error {
+	var at any
+	if gone {
+		at = micros(tx.Now)
+	}
+	return tx.exec(`UPDATE people SET gone_at = $3 WHERE transport = $1 AND chat = $2`, a.Transport, a.Chat, at)
+}
+
+// Unreachable lists the people whom the messenger no longer reaches.
+func (tx *Tx) Unreachable(site string) ([]string, error) {
+	return list(tx, `SELECT ref FROM people WHERE site = $1 AND gone_at IS NOT NULL AND removed = 0 ORDER BY position`, []any{site},
+		func(r *string, scan func(...any) error) error { return scan(r) })
+}
+
+func (tx *Tx) savePerson(site string, position int, p care.Person) error {
+	if err := tx.exec(`INSERT INTO people (site, ref, position, name, role, lang, phone, shifts, removed) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, 0)
+		ON CONFLICT (site, ref) DO UPDATE SET name = $4, role = $5, lang = $6, phone = $7, shifts = $8`,
+		site, p.Ref, position, p.Name, string(p.Role), p.Lang, p.Phone, toJSON(nonNil(p.Shifts))); err != nil {
+		return err
+	}
+	if err := tx.exec(`DELETE FROM cares_for WHERE site = $1 AND person = $2`, site, p.Ref); err != nil {
+		return err
+	}
+	for i, c := range p.CaresFor {
+		if err := tx.exec(`INSERT INTO cares_for (site, person, client, position) VALUES ($1, $2, $3, $4)`, site, p.Ref, c, i); err != nil {
+			return err
+		}
+	}
+	if p.Removed {
+		return tx.Remove(site, p.Ref)
+	}
+	return tx.exec(`UPDATE people SET removed = 0 WHERE site = $1 AND ref = $2`, site, p.Ref)
+}
