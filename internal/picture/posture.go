@@ -97,17 +97,17 @@ type strap struct {
 // the person does not matter to the answer. Arms lie across the trunk and shanks
 // hang from the knees.
 //
-// The error is a *Refusal: BadLength, BadAngle, or NoRest where the straps hold
-// nobody between leaning 40 degrees forward and lying flat, or where a shoulder
+// The error is a *Refusal: BadLength, BadAngle, NoReach where the straps are too
+// short for the body, or NoRest where they hold nobody between leaning 40 degrees forward and lying flat, or where a shoulder
 // or leg strap would carry nothing.
 func Posture(in PostureInput) (Hang, error) {
 	s, err := hanging(in)
 	if err != nil {
 		return Hang{}, err
 	}
-	back, hips, ok := s.rest()
-	if !ok {
-		return Hang{}, &Refusal{Reason: NoRest}
+	back, hips, err := s.rest()
+	if err != nil {
+		return Hang{}, err
 	}
 	h := s.hang(back, hips)
 	for _, p := range h.Slack {
@@ -252,10 +252,9 @@ func lowest(discs []disc) (point, bool) {
 // angle it finds the best leaning, and among hip angles the best of those: first
 // over the whole domain in coarse steps, then closely about the best. One angle at
 // a time is sure where both at once are not, since the valley of least energy has
-// a sharp floor wherever a strap comes taut. It is false where the straps cannot
-// all reach, or where the lowest place lies on the rim of the domain, so that
-// there is no rest within it.
-func (s *system) rest() (back, hips float64, ok bool) {
+// a sharp floor wherever a strap comes taut. A lowest place on the rim of the
+// domain is no rest.
+func (s *system) rest() (back, hips float64, err error) {
 	lean := func(hips float64) (back, energy float64) {
 		e := func(back float64) float64 {
 			p, ok := s.height(back, hips)
@@ -285,7 +284,7 @@ func (s *system) rest() (back, hips float64, ok bool) {
 		}
 	}
 	if math.IsInf(least, 1) {
-		return 0, 0, false
+		return 0, 0, &Refusal{Reason: NoReach}
 	}
 	hips, least = closely(energy, max(s.hipLeast, hips-step), min(straightest, hips+step))
 	// Folded as far as they go is the usual rest, and is then meant exactly.
@@ -293,7 +292,10 @@ func (s *system) rest() (back, hips float64, ok bool) {
 		hips = s.hipLeast
 	}
 	back, _ = lean(hips)
-	return back, hips, back > mostForward+0.01 && back < mostBack-0.01
+	if back < mostForward+0.01 || back > mostBack-0.01 {
+		return 0, 0, &Refusal{Reason: NoRest}
+	}
+	return back, hips, nil
 }
 
 // closely finds the least of f between two angles by golden sections.

@@ -145,9 +145,9 @@ func TestPostureSymmetric(t *testing.T) {
 			if 400*math.Sin(35*degree) > half+length {
 				continue // The straps do not reach.
 			}
-			back, hips, ok := s.rest()
-			if !ok || math.Abs(back-hips/2) > 0.01 {
-				t.Errorf("hooks %v apart, straps %v: leans %.3f with the hips at %.3f (%v)", 2*half, length, back, hips, ok)
+			back, hips, err := s.rest()
+			if err != nil || math.Abs(back-hips/2) > 0.01 {
+				t.Errorf("hooks %v apart, straps %v: leans %.3f with the hips at %.3f (%v)", 2*half, length, back, hips, err)
 			}
 		}
 	}
@@ -311,6 +311,7 @@ func TestPostureRefuses(t *testing.T) {
 		{"a giant", func(in *PostureInput) { in.Stature = 4000 }, BadLength, ""},
 		{"hips that fold flat", func(in *PostureInput) { in.HipLeast = 5 }, BadAngle, ""},
 		{"hips that do not bend", func(in *PostureInput) { in.HipLeast = 179 }, BadAngle, ""},
+		{"a hip strap too short for the trunk", func(in *PostureInput) { in.Hip = 200 }, NoReach, ""},
 		{"a leg strap so long that it carries nothing", func(in *PostureInput) { in.Leg = 2000 }, NoRest, ""},
 		{"a shoulder strap so long that the head hangs down", func(in *PostureInput) { in.Shoulder, in.Leg = 1500, 200 }, NoRest, ""},
 	}

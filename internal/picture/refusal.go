@@ -33,8 +33,10 @@ const (
 	BadLength Reason = "bad_length"
 	// BadAngle: an angle at the hip outside 30 to 170 degrees.
 	BadAngle Reason = "bad_angle"
-	// NoRest: the straps do not hold the person in any sitting or lying position.
+	// NoRest: the straps reach, and hold the person in no sitting or lying position.
 	NoRest Reason = "no_rest"
+	// NoReach: the straps are too short to meet the body all at once.
+	NoReach Reason = "no_reach"
 	// NotStated: the plan does not state what the picture is all about.
 	NotStated Reason = "not_stated"
 	// SidesDiffer: left and right differ, which a side view cannot show.
