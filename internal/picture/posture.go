@@ -98,8 +98,8 @@ type strap struct {
 // hang from the knees.
 //
 // The error is a *Refusal: BadLength, BadAngle, NoReach where the straps are too
-// short for the body, or NoRest where they hold nobody between leaning 40 degrees forward and lying flat, or where a shoulder
-// or leg strap would carry nothing.
+// short for the body, or NoRest where they hold nobody between leaning 40 degrees
+// forward and lying flat, or a shoulder or leg strap would carry nothing.
 func Posture(in PostureInput) (Hang, error) {
 	s, err := hanging(in)
 	if err != nil {

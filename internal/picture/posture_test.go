@@ -311,7 +311,7 @@ func TestPostureRefuses(t *testing.T) {
 		{"a giant", func(in *PostureInput) { in.Stature = 4000 }, BadLength, ""},
 		{"hips that fold flat", func(in *PostureInput) { in.HipLeast = 5 }, BadAngle, ""},
 		{"hips that do not bend", func(in *PostureInput) { in.HipLeast = 179 }, BadAngle, ""},
-		{"a hip strap too short for the trunk", func(in *PostureInput) { in.Hip = 200 }, NoReach, ""},
+		{"shoulder and hip straps shorter than the trunk between them", func(in *PostureInput) { in.Shoulder, in.Hip = 150, 150 }, NoReach, ""},
 		{"a leg strap so long that it carries nothing", func(in *PostureInput) { in.Leg = 2000 }, NoRest, ""},
 		{"a shoulder strap so long that the head hangs down", func(in *PostureInput) { in.Shoulder, in.Leg = 1500, 200 }, NoRest, ""},
 	}
