@@ -4,13 +4,14 @@
 //	rules      -> care
 //	ask        -> care
 //	dialog     -> care rules ask
+//	picture    -> care rules
 //	chat       -> nothing of ours
 //	telegram   -> chat
 //	simulator  -> chat
 //	locale     -> care locales
 //	sitefile   -> care rules testdata/sites
 //	store      -> care chat migrations
-//	bot        -> care rules ask dialog chat locale store sitefile
+//	bot        -> care rules ask dialog picture chat locale store sitefile
 //	outbox     -> chat store
 //	schedule   -> bot store
 //	cli        -> anything
