@@ -3,8 +3,8 @@
 //	care       -> nothing of ours
 //	rules      -> care
 //	ask        -> care
-//	dialog     -> care rules ask
 //	picture    -> care rules
+//	dialog     -> care rules ask picture
 //	chat       -> nothing of ours
 //	telegram   -> chat
 //	simulator  -> chat

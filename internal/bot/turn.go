@@ -79,6 +79,9 @@ func (t *turn) do(e dialog.Effect) error {
 			return tx.SetLang(t.site.Ref, t.me.Ref, e.Lang)
 		}
 		return nil
+	case dialog.SetPictures:
+		t.me.NoPictures = e.Without
+		return tx.SetPictures(t.site.Ref, t.me.Ref, e.Without)
 	case dialog.Confirm:
 		return tx.Confirm(t.site.Ref, e.Change, t.me.Ref)
 	case dialog.Told:
@@ -155,6 +158,10 @@ func (t *turn) say(s dialog.Say) (int64, error) {
 	if err != nil {
 		return 0, err
 	}
+	shown, err := t.picture(w, reader, s.Picture)
+	if err != nil {
+		return 0, err
+	}
 	parts := chat.Split(body, chat.MaxBody)
 	var id int64
 	for i, part := range parts {
@@ -170,6 +177,9 @@ func (t *turn) say(s dialog.Say) (int64, error) {
 		}
 		if s.InPlace && s.To == "" && len(parts) == 1 {
 			m.Edits = t.pressed
+		}
+		if i == 0 {
+			m.Out.Picture = shown
 		}
 		if i == len(parts)-1 {
 			m.Out.Choices, m.Actions = choices, actions

@@ -64,6 +64,9 @@ func card(v view, topics []ask.Topic) Say {
 		}
 		out.Lines = append(out.Lines, communicationLines(v)...)
 		out.Lines = append(out.Lines, reviewLines(v)...)
+		if v.f.Me.Role == care.Coordinator {
+			out.Lines = append(out.Lines, PostureLines(v.f, v.t)...)
+		}
 	} else {
 		for _, name := range short {
 			if !shown[name] && !long {
@@ -78,7 +81,7 @@ func card(v view, topics []ask.Topic) Say {
 	out.Lines = append(out.Lines, small("caution.plan_decides"))
 	out.Client, out.PlanVersion = v.client.Ref, v.plan.Version
 	out.Choices = cardChoices(v, topics)
-	return out
+	return withPicture(out, v, findings, topics)
 }
 
 // longFact is how many lines of an answer are a list rather than a fact.
@@ -217,6 +220,12 @@ func cardChoices(v view, topics []ask.Topic) [][]Choice {
 	all = append(all,
 		choice("card.button.note", about("note", "")),
 		choice("card.button.incident", about("incident", "")))
+	if v.f.Me.Role == care.Coordinator {
+		all = append(all, choice("card.button.charts", Action{Do: "chart", Client: v.client.Ref}))
+		if slices.Contains(topics, ask.Plan) {
+			all = append(all, choice("card.button.posture", about("posture", "")))
+		}
+	}
 	if others || v.t.BothWays && !v.back {
 		all = append(all, choice("card.button.other", Action{Do: "client", Client: v.client.Ref}))
 	}

@@ -36,7 +36,7 @@ func tellChange(f Facts, to care.Person, c care.Change) []Effect {
 		out.Choices = rows(1, choice("change.confirm", Action{Do: "confirm", Ref: c.ID}))
 	}
 	out.Choices = append(out.Choices, []Choice{choice("card.button.plan", Action{Do: "client", Client: client.Ref})})
-	return []Effect{out, Told{Person: to.Ref, Change: c.ID}}
+	return append(changePictures(out, f, to, client, before, after), Told{Person: to.Ref, Change: c.ID})
 }
 
 // TellChange words a change for one person of the site.

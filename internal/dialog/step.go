@@ -96,6 +96,10 @@ func command(s State, e Event, f Facts) (State, []Effect) {
 		return s, handover(f)
 	case "language":
 		return s, []Effect{languages(f)}
+	case "pictures":
+		return s, setPictures(f, e.Rest, false)
+	case "charts":
+		return coordinatorOnly(s, f, func() []Effect { return []Effect{charts(f, 0, false)} })
 	case "privacy":
 		return s, []Effect{privacy()}
 	case "cancel":
@@ -186,6 +190,10 @@ func press(s State, a Action, f Facts) (State, []Effect) {
 			}
 		}
 		return s, []Effect{languages(f)}
+	case "pictures":
+		return s, setPictures(f, a.Value, true)
+	case "posture", "charts", "chart", "chart.weeks":
+		return coordinatorOnly(s, f, func() []Effect { return looked(f, a) })
 	case "changes":
 		return coordinatorOnly(s, f, func() []Effect { return []Effect{changes(f, false)} })
 	case "change":

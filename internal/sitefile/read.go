@@ -124,7 +124,7 @@ var phoneForm = regexp.MustCompile(`^\+?[0-9(][0-9 ()-]{0,22}[0-9]$`)
 var nameWords = []string{"full", "initials"}
 
 func (b *builder) readSite(v val) {
-	o, ok := v.object("ref", "name", "zone", "language", "emergency_number", "names", "handover_minutes")
+	o, ok := v.object("ref", "name", "zone", "language", "emergency_number", "names", "pictures", "handover_minutes")
 	if !ok {
 		return
 	}
@@ -148,6 +148,7 @@ func (b *builder) readSite(v val) {
 		o.get("emergency_number").fail("%q is no number to call: write 2 to 20 digits in quotes and nothing else, such as \"999\"", s.EmergencyNumber)
 	}
 	s.InitialsOnly = word(o.get("names"), nameWords) == "initials"
+	s.NoPictures = o.get("pictures").without()
 	s.HandoverLead = time.Duration(o.get("handover_minutes").number(0, 240)) * time.Minute
 	if base := b.known.Site; base != nil && s.Ref != "" && base.Ref != s.Ref {
 		o.get("ref").fail("this is the file of %q, but the store holds %q: use the file or the store that belongs", s.Ref, base.Ref)
@@ -192,7 +193,7 @@ func (b *builder) readShifts(v val) {
 func (b *builder) readPeople(v val) {
 	seen := map[string]bool{}
 	for _, e := range v.items(maxEntries) {
-		o, ok := e.object("ref", "name", "role", "language", "phone", "shifts", "cares_for", "state")
+		o, ok := e.object("ref", "name", "role", "language", "phone", "shifts", "cares_for", "pictures", "state")
 		if !ok {
 			continue
 		}
@@ -222,6 +223,7 @@ func (b *builder) readPeople(v val) {
 			}
 		}
 		p.CaresFor = b.caresFor(o.get("cares_for"))
+		p.NoPictures = o.get("pictures").without()
 		once(o, "ref", p.Ref, seen)
 		b.site.People = append(b.site.People, p)
 	}

@@ -128,6 +128,9 @@ func siteNode(s *care.Site, zone *time.Location) *yaml.Node {
 	if s.InitialsOnly {
 		head.text("names", "initials")
 	}
+	if s.NoPictures {
+		head.text("pictures", "no")
+	}
 	head.number("handover_minutes", int(s.HandoverLead/time.Minute))
 
 	top := mapping()
@@ -159,6 +162,9 @@ func personNode(p care.Person) *yaml.Node {
 	o.text("phone", p.Phone)
 	o.put("shifts", flow(p.Shifts))
 	o.put("cares_for", flow(p.CaresFor))
+	if p.NoPictures {
+		o.text("pictures", "no")
+	}
 	if p.Removed {
 		o.text("state", "removed")
 	}

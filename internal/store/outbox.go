@@ -57,11 +57,15 @@ func (tx *Tx) Enqueue(m Message) (int64, error) {
 	if m.PlanVersion != 0 {
 		version = m.PlanVersion
 	}
+	var picture any
+	if p := m.Out.Picture; p != nil && p.Key != "" {
+		picture, m.Out.Picture = p.Key, &chat.Picture{Key: p.Key, Name: p.Name, Alt: p.Alt}
+	}
 	var id int64
-	_, err := tx.one(`INSERT INTO outbox (site, person, transport, chat, lane, message, actions, edits, client, plan_version, state, made_at, due_at)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, 'queued', $11, $12) RETURNING id`,
+	_, err := tx.one(`INSERT INTO outbox (site, person, transport, chat, lane, message, actions, edits, client, plan_version, state, made_at, due_at, picture)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, 'queued', $11, $12, $13) RETURNING id`,
 		[]any{null(m.Site), null(m.Person), m.Out.To.Transport, m.Out.To.Chat, int(m.Lane), toJSON(m.Out), toJSON(nonNil(m.Actions)), edits,
-			null(m.Client), version, micros(tx.Now), micros(due)}, &id)
+			null(m.Client), version, micros(tx.Now), micros(due), picture}, &id)
 	return id, err
 }
 
@@ -128,7 +132,7 @@ func parseData(data string) (id int64, n int, ok bool) {
 // Due lists messages that may be sent now: the most urgent first, and of each address
 // and lane only the first in line.
 func (tx *Tx) Due(limit int) ([]Message, error) {
-	return list(tx, `
+	due, err := list(tx, `
 		SELECT o.id, o.site, o.person, o.transport, o.chat, o.lane, o.message, o.attempts, o.made_at, e.remote_ref
 		FROM outbox o LEFT JOIN outbox e ON e.id = o.edits
 		WHERE o.state = 'queued' AND o.due_at <= $1 AND NOT EXISTS (
@@ -148,6 +152,12 @@ func (tx *Tx) Due(limit int) ([]Message, error) {
 			label(&m.Out, m.ID)
 			return nil
 		})
+	for i := range due {
+		if err == nil {
+			err = tx.fillPicture(&due[i].Out)
+		}
+	}
+	return due, err
 }
 
 // NextDue gives when the next queued message falls due, and false if none waits.

@@ -177,6 +177,17 @@ func (t *Transport) sendPicture(ctx context.Context, m letter, out chat.Outbound
 			} else {
 				delete(p, "reply_markup")
 			}
+			// A picture that the platform has already costs nobody another upload. It may
+			// have forgotten it, or be another bot's.
+			if out.Picture.Sent != "" {
+				p["photo"] = out.Picture.Sent
+				result, err := t.post(ctx, "sendPhoto", p)
+				var e *callError
+				if !errors.As(err, &e) || e.code != http.StatusBadRequest || !e.says("file", "photo", "image") {
+					return result, err
+				}
+				delete(p, "photo")
+			}
 			return t.post(ctx, "sendPhoto", p, file)
 		})
 		sent, err = sentAs(result), t.meaning(err)
@@ -191,11 +202,12 @@ func (t *Transport) sendPicture(ctx context.Context, m letter, out chat.Outbound
 		return sent, err
 	}
 	t.setPictured(out.Key, true)
-	sent, err = t.sendText(ctx, m)
+	words, err := t.sendText(ctx, m)
 	if err == nil {
 		t.setPictured(out.Key, false)
+		words.Picture = sent.Picture
 	}
-	return sent, err
+	return words, err
 }
 
 // wasPictured tells whether the picture of a message went out at an earlier try.
@@ -242,6 +254,9 @@ func (t *Transport) post(ctx context.Context, method string, p tgbotapi.Params, 
 	return result, err
 }
 
+// maxFileID bounds what is kept of the platform's name of a file.
+const maxFileID = 300
+
 // sentAs is the ref of the message that a call returned.
 func sentAs(result json.RawMessage) chat.Sent {
 	if result == nil {
@@ -249,10 +264,22 @@ func sentAs(result json.RawMessage) chat.Sent {
 	}
 	var m struct {
 		MessageID int `json:"message_id"`
+		Photo     []struct {
+			FileID string `json:"file_id"`
+			Width  int    `json:"width"`
+		} `json:"photo"`
 	}
 	// A message without an id was delivered all the same; it cannot be edited.
 	_ = json.Unmarshal(result, &m)
-	return chat.Sent{Ref: strconv.Itoa(m.MessageID)}
+	sent := chat.Sent{Ref: strconv.Itoa(m.MessageID)}
+	// Sent again by any of its sizes' names, a photo comes in all of them.
+	widest := 0
+	for _, p := range m.Photo {
+		if p.Width >= widest && len(p.FileID) <= maxFileID {
+			widest, sent.Picture = p.Width, p.FileID
+		}
+	}
+	return sent
 }
 
 // meaning is what a failed call means for the next step, as chat.Transport defines it.

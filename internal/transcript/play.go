@@ -452,6 +452,9 @@ func (p *player) write(b *strings.Builder, a chattest.Attempt) {
 		}
 		lines = append(lines, strings.Join(labels, " "))
 	}
+	if a.Out.Picture != nil {
+		fmt.Fprintf(b, "%s<  (picture: %s)\n", name, strings.ReplaceAll(a.Out.Picture.Alt, "\n", " / "))
+	}
 	for i, l := range lines {
 		if i == 0 {
 			fmt.Fprintf(b, "%s%s %s\n", name, mark, l)
@@ -463,6 +466,9 @@ func (p *player) write(b *strings.Builder, a chattest.Attempt) {
 
 // check holds every message to what is safe on every transport.
 func (p *player) check(out chat.Outbound) {
+	if pic := out.Picture; pic != nil && (len(pic.PNG) == 0 || pic.Alt == "") {
+		p.t.Errorf("a picture without an image or without words")
+	}
 	if len(out.Body) == 0 {
 		p.t.Errorf("a message without words")
 	}

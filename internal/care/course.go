@@ -1,0 +1,22 @@
+package care
+
+import "time"
+
+// Weighing is a client's mass on one day.
+type Weighing struct {
+	On   Date
+	Mass Mass
+}
+
+// Pain is what a client said of their pain at one visit.
+type Pain struct {
+	At time.Time
+	// Value is 0 to 10.
+	Value int
+}
+
+// Happened is an incident as a coordinator counts it: when, and of which kind.
+type Happened struct {
+	At   time.Time    `json:"-"`
+	Kind IncidentKind `json:"kind"`
+}
