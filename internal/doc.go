@@ -11,7 +11,8 @@
 //	locale     -> care locales
 //	sitefile   -> care rules testdata/sites
 //	store      -> care chat migrations
-//	bot        -> care rules ask dialog picture chat locale store sitefile
+//	sheet      -> chat picture
+//	bot        -> care rules ask dialog picture sheet chat locale store sitefile
 //	outbox     -> chat store
 //	schedule   -> bot store
 //	cli        -> anything

@@ -273,7 +273,7 @@ func (w wording) words(d dialog.Words) (string, error) {
 		switch v := v.(type) {
 		case dialog.Term:
 			args[name] = locale.Term(v)
-		case dialog.Invitation:
+		case dialog.Invitation, dialog.SheetCode:
 			args[name] = w.code
 		default:
 			args[name] = v

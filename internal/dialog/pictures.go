@@ -49,13 +49,20 @@ func withPicture(out Say, v view, findings []rules.Finding, topics []ask.Topic) 
 	if !ok {
 		return out // the words say already that the plan names no sling
 	}
-	d, err := picture.Sling(in)
+	p, err := slingShown(in)
 	if err != nil {
 		out.Lines = append(out.Lines, notDrawn(err))
-		return out
 	}
-	out.Picture = shown("sling", in, d, append([]Words{words("picture.sling")}, altOf(d.Alt)...))
+	out.Picture = p
 	return out
+}
+
+func slingShown(in picture.SlingInput) (*Picture, error) {
+	d, err := picture.Sling(in)
+	if err != nil {
+		return nil, err
+	}
+	return shown("sling", in, d, append([]Words{words("picture.sling")}, altOf(d.Alt)...)), nil
 }
 
 // wants reports whether the reader gets pictures at all.

@@ -192,6 +192,10 @@ func press(s State, a Action, f Facts) (State, []Effect) {
 		return s, []Effect{languages(f)}
 	case "pictures":
 		return s, setPictures(f, a.Value, true)
+	case "sheet":
+		return sheetScanned(s, f, a)
+	case "sheet.unknown":
+		return s, []Effect{say(line("sheet.unknown"))}
 	case "posture", "charts", "chart", "chart.weeks":
 		return coordinatorOnly(s, f, func() []Effect { return looked(f, a) })
 	case "changes":
