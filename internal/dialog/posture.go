@@ -41,21 +41,41 @@ func PostureLines(f Facts, t care.Transfer) []Line {
 	out = append(out,
 		line("posture.angles", "Back", degrees(h.Back), "Hips", degrees(h.Hips)),
 		line("posture.clear", "Space", int(math.Round(h.Clear/10))*10))
-	// A transfer for both ways arrives at either end.
+	for _, w := range concerns(h, t) {
+		out = append(out, Line{Style: Strong, Words: w})
+	}
+	return append(out, small("posture.assumed"))
+}
+
+// PostureConcerns tells an author what about the loops of a transfer deserves another
+// look, and nothing where nothing is found or nothing can be reckoned.
+func PostureConcerns(site *care.Site, t care.Transfer) []Words {
+	_, h, err := posture(site, t)
+	if why := whyNoPosture(err); why == string(picture.NoReach) || why == string(picture.NoRest) {
+		return []Words{words("posture.none", "Why", Term("posture.why."+why))}
+	} else if err != nil {
+		return nil
+	}
+	return concerns(h, t)
+}
+
+// concerns looks at both ends of a transfer for both ways: it arrives at either.
+func concerns(h picture.Hang, t care.Transfer) []Words {
 	ends := []care.Place{t.To}
 	if t.BothWays {
 		ends = append(ends, t.From)
 	}
+	var out []Words
 	said := map[picture.Concern]bool{}
 	for _, to := range ends {
 		for _, c := range picture.Concerns(h, to, t.Head) {
 			if !said[c] {
-				out = append(out, warn("posture.concern."+string(c)))
+				out = append(out, words("posture.concern."+string(c)))
 			}
 			said[c] = true
 		}
 	}
-	return append(out, small("posture.assumed"))
+	return out
 }
 
 func degrees(v float64) int { return int(math.Round(v)) }

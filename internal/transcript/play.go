@@ -260,6 +260,10 @@ func (p *player) command(words []string) {
 		code, err := p.bot.Invite(ctx, p.site.Ref, words[1])
 		p.must(err)
 		p.code = code
+	case "sheet": // ! sheet rosa: somebody prints her plan
+		p.ready()
+		_, err := p.bot.Sheet(ctx, p.site.Ref, words[1], "", func(code string) string { p.code = code; return code })
+		p.must(err)
 	case "import": // ! import FILE, or change for the demo's second version
 		p.ready()
 		data := p.files[words[1]]
