@@ -1,0 +1,47 @@
+package telegram
+
+import (
+	"context"
+	"net/http"
+	"strings"
+	"testing"
+
+	"samelift/internal/chat"
+	"samelift/internal/chat/chattest"
+)
+
+// A picture goes up once; then the platform is told its own name for it. One that it has
+// forgotten, or that was another bot's, goes up again.
+func TestPictureIsSentAgainByItsName(t *testing.T) {
+	f := newFake(t)
+	tr, _ := f.transport()
+	ann, ctx := f.person(), context.Background()
+	named := func(w http.ResponseWriter, _ *http.Request) {
+		ok(w, map[string]any{"message_id": 1, "photo": []map[string]any{{"file_id": "small", "width": 90}, {"file_id": "large", "width": 720}, {"file_id": "middle", "width": 320}}})
+	}
+	for _, words := range []string{"short", strings.Repeat("long ", 400)} {
+		f.next("sendPhoto", named)
+		o := chat.Outbound{To: ann, Body: []chat.Paragraph{{Text: words}}, Picture: &chat.Picture{PNG: chattest.OnePixel, Alt: "x"}}
+		sent, err := tr.Send(ctx, o)
+		if err != nil || sent.Picture != "large" {
+			t.Fatalf("sent as %+v, %v", sent, err)
+		}
+		o.Picture.Sent = sent.Picture
+		if _, err := tr.Send(ctx, o); err != nil {
+			t.Fatal(err)
+		}
+		calls := f.made("sendPhoto")
+		if last := calls[len(calls)-1]; last.params["photo"] != "large" || len(last.files) != 0 {
+			t.Errorf("the second time: photo %q and %d files", last.params["photo"], len(last.files))
+		}
+		f.next("sendPhoto", refusal(400, "Bad Request: wrong file identifier/HTTP URL specified", ""))
+		f.next("sendPhoto", named)
+		if sent, err := tr.Send(ctx, o); err != nil || sent.Picture != "large" {
+			t.Fatalf("after it was forgotten: %+v, %v", sent, err)
+		}
+		calls = f.made("sendPhoto")
+		if last := calls[len(calls)-1]; last.params["photo"] != "" || len(last.files) != 1 {
+			t.Errorf("after it was forgotten: photo %q and %d files", last.params["photo"], len(last.files))
+		}
+	}
+}
