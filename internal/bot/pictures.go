@@ -7,7 +7,6 @@ import (
 	"samelift/internal/care"
 	"samelift/internal/chat"
 	"samelift/internal/dialog"
-	"samelift/internal/picture"
 )
 
 // picture makes what a reader sees beside the words, or nothing where they or their
@@ -25,7 +24,7 @@ func (t *turn) picture(w wording, reader care.Person, p *dialog.Picture) (*chat.
 		return nil, fmt.Errorf("look for a picture: %w", err)
 	}
 	if !have {
-		png, err := p.Drawing.PNG(picture.PhoneWidth)
+		png, err := t.bot.Draw(p)
 		if err != nil {
 			return nil, fmt.Errorf("draw a picture: %w", err)
 		}

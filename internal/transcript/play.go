@@ -11,6 +11,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -21,8 +22,10 @@ import (
 	"samelift/internal/care"
 	"samelift/internal/chat"
 	"samelift/internal/chat/chattest"
+	"samelift/internal/dialog"
 	"samelift/internal/locale"
 	"samelift/internal/outbox"
+	"samelift/internal/picture"
 	"samelift/internal/schedule"
 	"samelift/internal/sitefile"
 	"samelift/internal/store"
@@ -118,7 +121,7 @@ func (p *player) open() {
 	log := slog.New(slog.NewTextHandler(&p.log, &slog.HandlerOptions{Level: slog.LevelWarn}))
 	p.rec.SetNow(now)
 	p.store = s
-	p.bot = bot.New(bot.Config{Store: s, Words: p.words, Understand: p.understand, Now: now, Rand: counting{p}, Log: log})
+	p.bot = bot.New(bot.Config{Store: s, Words: p.words, Understand: p.understand, Now: now, Rand: counting{p}, Draw: drawOnce, Log: log})
 	p.out = outbox.New(s, now, log, p.rec)
 	p.out.Wire = 1
 	p.sched = &schedule.Schedule{Bot: p.bot, Store: s, Now: now, Log: log}
@@ -502,6 +505,20 @@ func (p *player) must(err error) {
 		p.t.Fatal(err)
 	}
 }
+
+// drawOnce draws each picture once for all stories and languages.
+func drawOnce(pic *dialog.Picture) ([]byte, error) {
+	if png, ok := drawn.Load(pic.Key); ok {
+		return png.([]byte), nil
+	}
+	png, err := pic.Drawing.PNG(picture.PhoneWidth)
+	if err == nil {
+		drawn.Store(pic.Key, png)
+	}
+	return png, err
+}
+
+var drawn sync.Map // key, PNG
 
 // counting makes codes that are alike in every playing.
 type counting struct{ p *player }
