@@ -80,6 +80,12 @@ func TestPicturesOnPhone(t *testing.T) {
 			}
 		}
 	}
+	scrolled := func(i int, who string) {
+		if os.Getenv("SHOTS") != "" {
+			do(chromedp.Evaluate[chromedp.Void](`[...document.images].at(-1)?.scrollIntoView({block: "center"})`))
+			shot(fmt.Sprintf("phone-%d-%s-picture", i, who))
+		}
+	}
 	do(chromedp.EmulateViewport(360, 740), chromedp.Navigate(at))
 	do(chromedp.Poll[chromedp.Void](`document.querySelectorAll(".pane h2").length === 3`))
 	pane := `document.querySelector(".pane")`
@@ -92,10 +98,11 @@ func TestPicturesOnPhone(t *testing.T) {
 		do(chromedp.Poll[chromedp.Void](pane + `.querySelector(".log").lastElementChild?.classList.contains("bot")`))
 		do(chromedp.Poll[chromedp.Void](`[...document.images].every((i) => i.complete && i.naturalWidth > 0)`))
 		shot(fmt.Sprintf("phone-%d-%s", i, c.who))
+		// The first line of the answer is on the screen, and the picture is not cut.
 		if i > 2 {
+			scrolled(i, c.who)
 			continue
 		}
-		// The first line of the answer is on the screen, and the picture is not cut.
 		if got := js(`(() => { const m = ` + pane + `.querySelector(".log").lastElementChild; const p = m.querySelector(".paper > p").getBoundingClientRect();
 			const img = m.querySelector("img"); const r = img.getBoundingClientRect();
 			if (!img.alt) return "no words for the picture";
@@ -104,5 +111,6 @@ func TestPicturesOnPhone(t *testing.T) {
 			return r.left < 0 || r.right > innerWidth ? "the picture is cut" : ""; })()`); got != "" {
 			t.Errorf("%s: %s", c.says, got)
 		}
+		scrolled(i, c.who)
 	}
 }
