@@ -299,7 +299,7 @@ func TestRemovedByFileLosesAccess(t *testing.T) {
 		joined, err3 := tx.Joined("larch", "magda")
 		conversation, err4 := tx.Conversation(at("magda"))
 		gone, err5 := tx.Unreachable("larch")
-		due, err6 := tx.Due(10)
+		due, err6 := tx.Due(10, []string{"post"})
 		_, err7 := tx.Claim("hash-of-magdas", at("magda"))
 		note, kept, err8 := tx.Note("larch", "N-1")
 		if err := errors.Join(err, err2, err3, err4, err5, err6, err8); err != nil {
