@@ -8,8 +8,8 @@
 //	chat       -> nothing of ours
 //	telegram   -> chat
 //	simulator  -> chat
-//	locale     -> locales
-//	sitefile   -> care rules
+//	locale     -> care locales
+//	sitefile   -> care rules testdata/sites
 //	store      -> care chat migrations
 //	bot        -> care rules ask dialog picture chat locale store sitefile
 //	outbox     -> chat store

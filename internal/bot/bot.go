@@ -52,6 +52,8 @@ type Bot struct {
 
 	mu      sync.Mutex
 	readers map[string]madeReader
+	failing string // the message that failed last, and how often in a row
+	times   int
 }
 
 type madeReader struct {
@@ -82,7 +84,50 @@ const maxWords = 4000
 // Handle takes one inbound message, whichever transport it came from, and commits all
 // that follows from it. A message that was taken before has no effect. An error means
 // that nothing was kept, and that the same message may come again.
+//
+// A message that fails three times is set aside, so that one that can never be taken
+// does not stop everybody behind it; the person is asked to send it again.
 func (b *Bot) Handle(ctx context.Context, in chat.Inbound) error {
+	err := b.handle(ctx, in)
+	if err == nil || ctx.Err() != nil {
+		return err
+	}
+	if b.failed(in) < 3 {
+		return err
+	}
+	b.Log.Error("a message is set aside after three tries", "transport", in.From.Transport, "kind", in.Kind, "error", err)
+	return b.setAside(ctx, in)
+}
+
+// failed counts how often a message has failed in a row.
+func (b *Bot) failed(in chat.Inbound) int {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	key := in.From.Transport + " " + in.ID
+	if b.failing != key {
+		b.failing, b.times = key, 0
+	}
+	b.times++
+	return b.times
+}
+
+// setAside takes a message that cannot be handled, and says so.
+func (b *Bot) setAside(ctx context.Context, in chat.Inbound) error {
+	err := b.Store.Update(ctx, b.Now(), func(tx *store.Tx) error {
+		if fresh, err := tx.Take(in.From.Transport, in.ID); err != nil || !fresh || !in.Private {
+			return err
+		}
+		_, err := b.turnOf(tx, nil, care.Person{Lang: b.known(in.Lang)}, in.From, 0).
+			say(dialog.Say{Lines: []dialog.Line{{Words: dialog.Words{Key: "problem.try_again"}}}})
+		return err
+	})
+	if err == nil {
+		b.Nudge()
+	}
+	return err
+}
+
+func (b *Bot) handle(ctx context.Context, in chat.Inbound) error {
 	err := b.Store.Update(ctx, b.Now(), func(tx *store.Tx) error {
 		fresh, err := tx.Take(in.From.Transport, in.ID)
 		if err != nil || !fresh {
@@ -219,7 +264,7 @@ func (b *Bot) save(tx *store.Tx, a chat.Address, state dialog.State) error {
 // client.
 func (b *Bot) event(tx *store.Tx, in chat.Inbound, state dialog.State) (dialog.Event, int64, error) {
 	var e dialog.Event
-	choice := in.Choice
+	choice, byHand := in.Choice, false
 	if in.Kind == chat.KindText {
 		e.Text = care.Clean(in.Text, maxWords)
 		e.Long = len([]rune(in.Text)) > maxWords
@@ -231,6 +276,7 @@ func (b *Bot) event(tx *store.Tx, in chat.Inbound, state dialog.State) (dialog.E
 			}
 			if state.Form != nil || tx.Now.Sub(made) <= dialog.FollowUp {
 				choice = typed(offered, e.Text)
+				byHand = choice != ""
 			}
 		}
 	}
@@ -242,6 +288,9 @@ func (b *Bot) event(tx *store.Tx, in chat.Inbound, state dialog.State) (dialog.E
 		}
 		if !ok {
 			action = dialog.Action{Do: "old"}
+		}
+		if byHand {
+			message = 0 // the answer goes beneath what was typed, not in the place of the question
 		}
 		return dialog.Event{Action: &action}, message, nil
 	case in.Kind == chat.KindChoice:

@@ -123,7 +123,11 @@ func (b *Bot) siteFile(tx *store.Tx, site *care.Site, me care.Person, file *chat
 	if im.Nothing() {
 		return answer(said("file.nothing", nil))
 	}
-	return answer(said("file.taken", nil), said("file.plans", dialog.Args{"Number": len(im.Plans)}))
+	lines := []dialog.Line{said("file.taken", nil)}
+	if len(im.Plans) > 0 {
+		lines = append(lines, said("file.plans", dialog.Args{"Number": len(im.Plans)}))
+	}
+	return answer(lines...)
 }
 
 // Known is what a site file may speak of without describing it.

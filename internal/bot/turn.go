@@ -194,6 +194,11 @@ func (b *Bot) pressed(tx *store.Tx, from chat.Address, data string) (dialog.Acti
 	return a, message, true, nil
 }
 
+// Word puts one key into a language's words, for the operator.
+func (b *Bot) Word(lang string, zone *time.Location, w dialog.Words) (string, error) {
+	return wording{printer: b.Words.Printer(lang, zone)}.words(w)
+}
+
 // wording puts what is said into one reader's words.
 type wording struct {
 	printer *locale.Printer
@@ -207,6 +212,14 @@ func (w wording) body(lines []dialog.Line) ([]chat.Paragraph, error) {
 		if !l.Own.IsZero() {
 			p.Text, p.Lang = l.Own.Words, l.Own.Lang
 			p.RTL = locale.RTL(l.Own.Lang)
+			if l.Own.Lang != "" && l.Own.Lang != w.printer.Code {
+				named, err := w.printer.Say("own.language", map[string]any{"Language": locale.Term("language." + l.Own.Lang)})
+				if err != nil {
+					return nil, err
+				}
+				out = append(out, p, chat.Paragraph{Style: chat.Small, Text: named, RTL: w.printer.RTL})
+				continue
+			}
 		} else {
 			text, err := w.words(l.Words)
 			if err != nil {

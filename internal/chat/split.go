@@ -1,6 +1,10 @@
 package chat
 
-import "unicode/utf16"
+import (
+	"strings"
+	"unicode/utf16"
+	"unicode/utf8"
+)
 
 // Split parts a body at paragraph borders so that no part is longer than limit
 // UTF-16 code units; a paragraph that is longer by itself is parted at a sentence
@@ -39,19 +43,26 @@ func splitText(s string, limit int) []string {
 	var out []string
 	for units(s) > limit {
 		n, end, space, sentence := 0, 0, 0, 0
+		var before rune
 		for i, r := range s {
 			w := max(1, utf16.RuneLen(r))
 			if n+w > limit {
 				break
 			}
 			n += w
-			end = i + len(string(r))
+			_, size := utf8.DecodeRuneInString(s[i:]) // one byte where it is no character
+			end = i + size
 			switch r {
-			case ' ':
+			case ' ', '\n':
 				space = end
-			case '.', '!', '?', '。', '؟', '।':
+				// A full stop alone ends no sentence: it may stand within 72.5 kg.
+				if strings.ContainsRune(".!?؟।", before) {
+					sentence = end
+				}
+			case '。', '！', '？':
 				sentence = end
 			}
+			before = r
 		}
 		cut := end
 		if sentence > end/2 {

@@ -11,7 +11,7 @@ import (
 
 // topicFields says which fields answer a topic.
 var topicFields = map[ask.Topic][]string{
-	ask.Sling:    {"sling", "spare"},
+	ask.Sling:    {"sling", "kind", "spare"},
 	ask.Loops:    {"loops"},
 	ask.Legs:     {"legs"},
 	ask.Staff:    {"carers"},
@@ -49,8 +49,14 @@ func card(v view, topics []ask.Topic) Say {
 			}
 		}
 	}
-	out.Lines = append(out.Lines, emphasise(facts)...)
-	out.Lines = append(out.Lines, clientLine(Strong, v.f.Site, v.client), move(Plain, v.from, v.to))
+	about := []Line{clientLine(Strong, v.f.Site, v.client), v.moveLine()}
+	long := len(facts) > longFact
+	if long {
+		// Nobody should read a long list before they know whose it is.
+		out.Lines = append(append(out.Lines, about...), emphasise(facts)...)
+	} else {
+		out.Lines = append(append(out.Lines, emphasise(facts)...), about...)
+	}
 	if whole {
 		out.Lines = append(out.Lines, massLines(v)...)
 		for _, f := range fields {
@@ -60,7 +66,7 @@ func card(v view, topics []ask.Topic) Say {
 		out.Lines = append(out.Lines, reviewLines(v)...)
 	} else {
 		for _, name := range short {
-			if !shown[name] {
+			if !shown[name] && !long {
 				out.Lines = append(out.Lines, fieldLines(v, name)...)
 			}
 		}
@@ -75,10 +81,14 @@ func card(v view, topics []ask.Topic) Say {
 	return out
 }
 
-// emphasise makes the asked-for fact stand out: lines that are plain become strong.
+// longFact is how many lines of an answer are a list rather than a fact.
+const longFact = 10
+
+// emphasise makes the asked-for fact stand out: lines that are plain become strong, of
+// a long list its title only.
 func emphasise(facts []Line) []Line {
 	for i := range facts {
-		if facts[i].Style == Plain {
+		if facts[i].Style == Plain && (i == 0 || len(facts) <= longFact) {
 			facts[i].Style = Strong
 		}
 	}
@@ -97,7 +107,7 @@ func planLines(p care.Plan) []Line {
 func stops(f Facts, findings []rules.Finding) []Line {
 	found := rules.Of(findings, rules.Stop)
 	if len(found) == 0 {
-		return nil
+		return instead(findings)
 	}
 	out := []Line{warn("stop.title")}
 	for _, x := range found {
@@ -106,12 +116,26 @@ func stops(f Facts, findings []rules.Finding) []Line {
 	return append(append(out, line("stop.who_decides")), whomToCall(f.Site)...)
 }
 
+// instead says, before anything else, that another sling is to be taken than the card
+// goes on to name.
+func instead(findings []rules.Finding) []Line {
+	var out []Line
+	for _, x := range findings {
+		if x.Key == "sling_take_spare" {
+			l := findingLine(x)
+			l.Style = Warn
+			out = append(out, l)
+		}
+	}
+	return out
+}
+
 // noticed says what is to be read before the transfer. What the plan is silent about
 // stands at its own place already.
 func noticed(findings []rules.Finding) []Line {
 	var out []Line
 	for _, x := range findings {
-		if x.Severity == rules.Caution && x.Key != "not_stated" && x.Key != "loops_differ" {
+		if x.Severity == rules.Caution && x.Key != "not_stated" && x.Key != "loops_differ" && x.Key != "sling_take_spare" {
 			out = append(out, findingLine(x))
 		}
 	}
@@ -120,6 +144,9 @@ func noticed(findings []rules.Finding) []Line {
 	}
 	return out
 }
+
+// FindingWords words a finding of the rules.
+func FindingWords(x rules.Finding) Words { return findingLine(x).Words }
 
 // findingLine words a finding: its codes become terms, masses are rounded to the safe
 // side, everything else stands as it is.
@@ -155,6 +182,10 @@ func findingLine(x rules.Finding) Line {
 				v = w / 100 * 100
 			}
 		}
+		// Count would choose a plural form, which a finding never needs.
+		if name == "count" {
+			name = "of"
+		}
 		l.Args[camel(name)] = v
 	}
 	return l
@@ -170,6 +201,7 @@ func camel(name string) string {
 
 func cardChoices(v view, topics []ask.Topic) [][]Choice {
 	key := care.Transfer{From: v.from, To: v.to}.Key()
+	others := slices.ContainsFunc(v.plan.Transfers, func(t care.Transfer) bool { return t.Key() != v.t.Key() })
 	about := func(do string, t ask.Topic) Action {
 		return Action{Do: do, Client: v.client.Ref, Transfer: key, Version: v.plan.Version, Topic: string(t)}
 	}
@@ -185,7 +217,7 @@ func cardChoices(v view, topics []ask.Topic) [][]Choice {
 	all = append(all,
 		choice("card.button.note", about("note", "")),
 		choice("card.button.incident", about("incident", "")))
-	if len(v.plan.Transfers) > 1 || v.t.BothWays {
+	if others || v.t.BothWays && !v.back {
 		all = append(all, choice("card.button.other", Action{Do: "client", Client: v.client.Ref}))
 	}
 	return rows(2, all...)

@@ -1,9 +1,11 @@
 package dialog
 
+import "samelift/internal/care"
+
 // emergency is the card for danger now. It comes before anything else, whatever was
 // asked, and asks nothing first. The words follow handbook 8.5; the site's own number
-// stands in them.
-func emergency(f Facts, client string) Say {
+// stands in them. What was typed is kept with the button that tells the coordinators.
+func emergency(f Facts, client, words string) Say {
 	out := say(firstActions(f)...)
 	out.Lines = append(out.Lines, whomToCall(f.Site)...)
 	about := ""
@@ -13,7 +15,7 @@ func emergency(f Facts, client string) Say {
 	}
 	out.Lines = append(out.Lines, small("caution.local_rules"))
 	out.Choices = rows(1,
-		choice("emergency.tell", Action{Do: "tell", Client: about}),
+		choice("emergency.tell", Action{Do: "tell", Client: about, Value: words}),
 		choice("emergency.report", Action{Do: "incident", Client: about}))
 	out.Urgency = Alert
 	out.Client = about
@@ -21,7 +23,7 @@ func emergency(f Facts, client string) Say {
 }
 
 // tellCoordinators sends word at once, before any form.
-func tellCoordinators(f Facts, client string) []Effect {
+func tellCoordinators(f Facts, client, words string) []Effect {
 	var effects []Effect
 	told := 0
 	for _, p := range f.Site.Coordinators() {
@@ -33,6 +35,7 @@ func tellCoordinators(f Facts, client string) []Effect {
 			out.Lines = append(out.Lines, clientLine(Strong, f.Site, c))
 			out.Client = c.Ref
 		}
+		out.Lines = append(out.Lines, own(care.Text{Lang: f.Me.Lang, Words: care.Clean(words, 300)})...)
 		out.To, out.Urgency = p.Ref, Alert
 		effects = append(effects, out)
 		told++
@@ -41,7 +44,7 @@ func tellCoordinators(f Facts, client string) []Effect {
 	if told == 0 {
 		out = say(strong("emergency.nobody"))
 	}
-	out.Lines = append(out.Lines, line("first.call", "Number", f.Site.EmergencyNumber))
+	out.Lines = append(out.Lines, line("emergency.call", "Number", f.Site.EmergencyNumber))
 	out.Lines = append(out.Lines, whomToCall(f.Site)...)
 	out.Urgency = Alert
 	return append([]Effect{out}, effects...)

@@ -13,6 +13,17 @@ type view struct {
 	plan     care.Plan
 	t        care.Transfer
 	from, to care.Place
+	// back says that the same holds for the way back and that no way was asked for.
+	back bool
+}
+
+// moveLine names the transfer, and the way back where it is the same.
+func (v view) moveLine() Line {
+	l := move(Plain, v.from, v.to)
+	if v.back {
+		l.Key = "transfer.named.back"
+	}
+	return l
 }
 
 // A field is one thing that a plan says, with the lines that show it. A field that the
@@ -25,6 +36,7 @@ type field struct {
 // The fields of a transfer, in the order of the whole plan.
 var fields = []field{
 	{"sling", slingLines},
+	{"kind", kindLines},
 	{"spare", spareLines},
 	{"hoist", hoistLines},
 	{"loops", loopLines},
@@ -59,13 +71,13 @@ func slingLines(v view) []Line {
 	if v.t.Range == "" && v.t.Size == "" && v.t.Label == "" {
 		return notStated("sling")
 	}
+	if r, ok := v.f.Site.Range(v.t.Range); ok && v.t.Size != "" && v.t.Label != "" {
+		return []Line{line("sling.full", "Name", r.Name, "Size", v.t.Size, "Label", v.t.Label)}
+	}
 	var out []Line
 	name := v.t.Range
 	if r, ok := v.f.Site.Range(v.t.Range); ok {
 		name = r.Name
-		if r.Kind != "" {
-			out = append(out, line("sling.kind", "Kind", Term("sling_kind."+string(r.Kind))))
-		}
 	}
 	if name != "" {
 		out = append([]Line{line("sling.named", "Name", name)}, out...)
@@ -206,6 +218,14 @@ func bedLines(v view) []Line {
 }
 
 func seatLines(v view) []Line { return codedLines("set_up.seat", "seat", v.t.SeatSetUp) }
+
+// kindLines says what the sling is made for.
+func kindLines(v view) []Line {
+	if r, ok := v.f.Site.Range(v.t.Range); ok && r.Kind != "" {
+		return []Line{line("sling.kind", "Kind", Term("sling_kind."+string(r.Kind)))}
+	}
+	return nil
+}
 
 func codedLines(title, field string, codes []care.SetUp) []Line {
 	if len(codes) == 0 {

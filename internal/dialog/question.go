@@ -16,9 +16,9 @@ import (
 //	no topic that is sure --------------------> the client's topics as buttons
 //	a move that the plan has twice, or not ---> the plan's transfers as buttons
 //	otherwise --------------------------------> the card
-func asked(s State, f Facts, r ask.Reading) (State, []Effect) {
+func asked(s State, f Facts, r ask.Reading, text string) (State, []Effect) {
 	if r.Emergency {
-		return s, []Effect{emergency(f, r.Client)}
+		return s, []Effect{emergency(f, r.Client, text)}
 	}
 	topics := slices.DeleteFunc(slices.Clone(r.Topics), func(t ask.Topic) bool { return t == ask.Unknown || t == ask.Emergency })
 	topic := ""
@@ -93,11 +93,17 @@ func answerAbout(s State, f Facts, c care.Client, from, to care.Place, topics []
 		from, to = care.ParseTransferKey(s.Transfer)
 	}
 	found := serving(plan, from, to)
+	back := false
+	if len(found) == 2 && found[0].t.BothWays && found[0].t.Key() == found[1].t.Key() {
+		found, back = found[:1], from == "" && to == ""
+	}
 	if len(found) != 1 {
 		return s, append(before, whichTransfer(f, c, plan, topics[0], len(found) == 0 && (from != "" || to != "")))
 	}
-	s.Transfer = found[0].key()
-	v := view{f: f, client: c, plan: plan, t: found[0].t, from: found[0].from, to: found[0].to}
+	if s.Transfer = found[0].key(); back {
+		s.Transfer = "" // a later question may ask for one of the two ways
+	}
+	v := view{f: f, client: c, plan: plan, t: found[0].t, from: found[0].from, to: found[0].to, back: back}
 	return s, append(before, card(v, topics))
 }
 
@@ -130,7 +136,14 @@ func serving(p care.Plan, from, to care.Place) []went {
 func unconfirmedFirst(f Facts, c care.Client) []Effect {
 	for _, ch := range f.Records.Unconfirmed(f.Me.Ref) {
 		if ch.Client == c.Ref {
-			return tellChange(f, f.Me, ch)
+			effects := tellChange(f, f.Me, ch)
+			for i, e := range effects {
+				if s, ok := e.(Say); ok {
+					s.To, s.Urgency = "", Reply // so that it goes out before the answer
+					effects[i] = s
+				}
+			}
+			return effects
 		}
 	}
 	return nil
@@ -145,7 +158,7 @@ func clientCard(s State, f Facts, c care.Client, topic string) (State, []Effect)
 	}
 	if len(topics) == 0 {
 		plan, ok := f.Site.PlanAt(c.Ref, f.Now)
-		if ok && len(serving(plan, "", "")) > 1 {
+		if ok && len(plan.Transfers) > 1 {
 			return s, append(unconfirmedFirst(f, c), whichTransfer(f, c, plan, "", false))
 		}
 		topics = []ask.Topic{ask.Sling, ask.Loops}
@@ -247,6 +260,9 @@ func topicsOf(f Facts, c care.Client) Say {
 
 func clientListFor(f Facts, topic string) Say {
 	out := clientList(f, 0, false)
+	if topic != "" && len(out.Choices) > 0 {
+		out.Lines[0] = line("client.who")
+	}
 	for _, row := range out.Choices {
 		for i := range row {
 			if row[i].Does.Do == "client" {

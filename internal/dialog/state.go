@@ -78,7 +78,22 @@ func Decode(b []byte) State {
 	if s.Draft != nil && !known(*s.Draft) {
 		s.Draft = nil
 	}
+	s.Form.complete()
+	s.Draft.complete()
 	return s
+}
+
+// complete puts back what the stored form of a record leaves to its row.
+func (f *Form) complete() {
+	if f == nil {
+		return
+	}
+	if f.Note != nil {
+		f.Note.Client = f.Client
+	}
+	if f.Incident != nil {
+		f.Incident.Client = f.Client
+	}
 }
 
 // clone gives a form that can be changed without touching the one it came from.

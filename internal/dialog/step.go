@@ -17,7 +17,7 @@ const pageSize = 8
 //	an answer that a form waits for -> the form
 //	anything else -> a question
 func Step(s State, e Event, f Facts) (State, []Effect) {
-	var before []Effect
+	var before, after []Effect
 	if s.Stopped {
 		s.Stopped = false
 		before = append(before, say(line("form.lost")))
@@ -31,11 +31,11 @@ func Step(s State, e Event, f Facts) (State, []Effect) {
 		if s.Draft != nil {
 			offer := say(line("draft.kept"))
 			offer.Choices = draftChoices()
-			before = append(before, offer)
+			after = append(after, offer)
 		}
 	}
 	s, effects := step(s, e, f)
-	return s, append(before, effects...)
+	return s, append(append(before, effects...), after...)
 }
 
 func draftChoices() [][]Choice {
@@ -62,7 +62,7 @@ func step(s State, e Event, f Facts) (State, []Effect) {
 		// In the form about an incident the first actions have been shown, and words of
 		// danger are what it asks for.
 		if reading.Emergency && s.Form.Flow != "incident" {
-			before = append(before, emergency(f, reading.Client))
+			before = append(before, emergency(f, reading.Client, e.Text))
 			if !waitsForWords(*s.Form) {
 				return s, before
 			}
@@ -70,7 +70,7 @@ func step(s State, e Event, f Facts) (State, []Effect) {
 		s, effects := answered(s, f, answer{typed: e.Text}, false)
 		return s, append(before, effects...)
 	}
-	s, effects := asked(s, f, reading)
+	s, effects := asked(s, f, reading, e.Text)
 	return s, append(before, effects...)
 }
 
@@ -172,7 +172,7 @@ func press(s State, a Action, f Facts) (State, []Effect) {
 			return startIncident(s, f, c.Ref)
 		}
 	case "tell":
-		return s, tellCoordinators(f, a.Client)
+		return s, tellCoordinators(f, a.Client, a.Value)
 	case "correct":
 		return startCorrection(s, f, a.Ref)
 	case "confirm":

@@ -25,17 +25,13 @@ func words(key string, args ...any) Words {
 	return w
 }
 
-// own shows somebody's words as they wrote them, with their language named where it
-// is known.
+// own shows somebody's words as they wrote them. The bot names their language to a
+// reader of another.
 func own(t care.Text) []Line {
 	if t.IsZero() {
 		return nil
 	}
-	out := []Line{{Style: Quote, Own: t}}
-	if t.Lang != "" {
-		out = append(out, small("own.language", "Language", Term("language."+t.Lang)))
-	}
-	return out
+	return []Line{{Style: Quote, Own: t}}
 }
 
 func choice(key string, does Action, args ...any) Choice {

@@ -5,6 +5,7 @@
 package outbox
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -26,6 +27,8 @@ type Outbox struct {
 	Now        func() time.Time
 	// Bulk holds back what is not an alert or a reply; nil means no limit.
 	Bulk *rate.Limiter
+	// Wire is the most messages on the wire at once; zero means as many as a pass takes.
+	Wire int
 	Log  *slog.Logger
 
 	nudge  chan struct{}
@@ -123,13 +126,16 @@ func (o *Outbox) Pass(ctx context.Context) (int, error) {
 	results := make(chan result, len(due))
 	var wg sync.WaitGroup
 	tried := 0
+	wire := make(chan struct{}, cmp.Or(o.Wire, batch))
 	for _, m := range due {
 		t := o.Transports[m.Out.To.Transport]
 		if o.Bulk != nil && m.Lane > store.LaneReply && !o.Bulk.AllowN(o.Now(), 1) {
 			continue
 		}
 		tried++
+		wire <- struct{}{}
 		wg.Go(func() {
+			defer func() { <-wire }()
 			// A message already on the wire is finished even when the process stops.
 			sent, err := t.Send(context.WithoutCancel(ctx), m.Out)
 			results <- result{m, sent, err}

@@ -124,16 +124,24 @@ func Dates(label string, e care.Examined, today care.Date) []Finding {
 func SlingInHand(site *care.Site, t care.Transfer, label string, today care.Date) []Finding {
 	s, ok := site.Sling(label)
 	if !ok {
-		return []Finding{{"sling_not_usable", Stop, map[string]any{"label": label, "why": WhyNotKnown}, sourceDevon}}
+		return []Finding{{"sling_in_hand_not_usable", Stop, map[string]any{"label": label, "why": WhyNotKnown}, sourceDevon}}
 	}
 	var out []Finding
 	if s.Range != t.Range || s.Size != t.Size {
-		out = append(out, Finding{"sling_other_than_plan", Stop, map[string]any{"label": label, "range": s.Range, "size": s.Size, "plan_range": t.Range, "plan_size": t.Size}, sourceHSIS3})
+		out = append(out, Finding{"sling_other_than_plan", Stop, map[string]any{"label": label, "range": rangeName(site, s.Range), "size": s.Size, "plan_range": rangeName(site, t.Range), "plan_size": t.Size}, sourceHSIS3})
 	} else if t.Label != "" && label != t.Label && label != t.Spare {
 		out = append(out, Finding{"sling_not_in_plan", Stop, map[string]any{"label": label, "plan_label": t.Label}, sourceInquest})
 	}
 	if why := Unusable(s.State, s.Examined, today); why != "" {
-		return append(out, Finding{"sling_not_usable", Stop, map[string]any{"label": label, "why": why}, whySource(why)})
+		return append(out, Finding{"sling_in_hand_not_usable", Stop, map[string]any{"label": label, "why": why}, whySource(why)})
 	}
 	return append(out, Dates(label, s.Examined, today)...)
+}
+
+// rangeName gives the maker's name of a range, which a carer knows, for its ref.
+func rangeName(site *care.Site, ref string) string {
+	if g, ok := site.Range(ref); ok {
+		return g.Name
+	}
+	return ref
 }

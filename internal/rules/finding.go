@@ -68,6 +68,7 @@ var Keys = map[string][]string{
 	"sling_not_usable":           {"label", "why"},
 	"sling_take_spare":           {"label", "why", "spare"},
 	"sling_and_spare_not_usable": {"label", "why", "spare", "spare_why"},
+	"sling_in_hand_not_usable":   {"label", "why"},
 	"sling_other_than_plan":      {"label", "range", "size", "plan_range", "plan_size"},
 	"sling_not_in_plan":          {"label", "plan_label"},
 	"examination_soon":           {"label", "due", "days"},

@@ -20,6 +20,7 @@ const (
 	ItemChange    ItemKind = "change"
 	ItemNotDone   ItemKind = "not_done"
 	ItemPain      ItemKind = "pain"
+	ItemBadly     ItemKind = "badly_borne"
 	ItemSkin      ItemKind = "skin"
 	ItemDifferent ItemKind = "different"
 	ItemEquipment ItemKind = "equipment"
@@ -28,7 +29,7 @@ const (
 )
 
 // ItemKinds lists every kind in that order.
-var ItemKinds = []ItemKind{ItemIncident, ItemChange, ItemNotDone, ItemPain, ItemSkin, ItemDifferent, ItemEquipment, ItemRest, ItemQuiet}
+var ItemKinds = []ItemKind{ItemIncident, ItemChange, ItemNotDone, ItemPain, ItemBadly, ItemSkin, ItemDifferent, ItemEquipment, ItemRest, ItemQuiet}
 
 // PainHigh is the pain from which a handover speaks of it whether or not it rose.
 // Bands of pain are not universal; this is where the common teaching calls it moderate
@@ -84,6 +85,9 @@ func Handover(site *care.Site, person care.Person, since care.Since) []Item {
 	told := map[string]bool{}
 	for _, it := range out {
 		told[it.Client] = true
+		for _, ref := range it.Clients {
+			told[ref] = true
+		}
 	}
 	quiet := Item{Kind: ItemQuiet}
 	for _, c := range clients {
@@ -194,6 +198,9 @@ func Gives(n care.Note, painBefore *int) []ItemKind {
 	}
 	if n.Pain != nil && (*n.Pain >= PainHigh || painBefore != nil && *n.Pain > *painBefore) {
 		out = append(out, ItemPain)
+	}
+	if n.Borne == care.BorneBadly {
+		out = append(out, ItemBadly)
 	}
 	if n.Skin == care.SkinRed || n.Skin == care.SkinBroken || n.Skin == care.SkinBruise {
 		out = append(out, ItemSkin)

@@ -31,6 +31,7 @@ func (b *builder) readRanges(v val) {
 			g.Sizes = readSizes(sizes)
 		}
 		once(o, "ref", g.Ref, seen)
+		b.ranges[g.Ref] = g
 		b.site.Ranges = append(b.site.Ranges, g)
 	}
 }
@@ -127,6 +128,7 @@ func (b *builder) readSlings(v val) {
 			Examined: examined(o),
 		}
 		b.checkSize(o, s.Range, s.Size)
+		b.slings[s.Label] = s
 		b.site.Slings = append(b.site.Slings, s)
 	}
 }
@@ -136,9 +138,9 @@ func (b *builder) checkSize(o obj, ref, size string) (care.Range, bool) {
 	if ref == "" {
 		return care.Range{}, false
 	}
-	g, ok := b.rangeOf(ref)
+	g, ok := b.ranges[ref]
 	if !ok {
-		o.get("range").fail("there is no range %q: %s", ref, orNear(ref, refsOf(b.site.Ranges, func(g care.Range) string { return g.Ref }), "add it under ranges, or write the ref of one that is there"))
+		o.get("range").fail("there is no range %q: %s", ref, near(o.r, ref, b.ranges, "add it under ranges, or write the ref of one that is there"))
 		return g, false
 	}
 	if _, ok := g.Size(size); size != "" && !ok {
@@ -153,7 +155,7 @@ func (b *builder) readHoists(v val) {
 		if !ok {
 			continue
 		}
-		b.site.Hoists = append(b.site.Hoists, care.Hoist{
+		h := care.Hoist{
 			Label:      b.label(o, "H-02"),
 			Name:       o.get("name").text(maxName),
 			Kind:       needWord(o, "kind", care.HoistKinds),
@@ -163,6 +165,8 @@ func (b *builder) readHoists(v val) {
 			BarLimit:   o.get("bar_safe_working_load_kg").mass(),
 			State:      needWord(o, "state", care.EquipmentStates),
 			Examined:   examined(o),
-		})
+		}
+		b.hoists[h.Label] = h
+		b.site.Hoists = append(b.site.Hoists, h)
 	}
 }

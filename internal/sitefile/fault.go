@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strings"
 )
 
 // MaxFaults is how many faults are reported at most; a file with more is some other file.
@@ -34,11 +35,11 @@ func sortFaults(all []Fault) {
 }
 
 // nearest gives the word of those allowed that differs least from what was written,
-// or an empty string where none is near enough to be meant.
+// or an empty string where none is near enough to be meant. Capitals do not count.
 func nearest(wrote string, allowed []string) string {
 	best, bestAt := "", max(1, min(3, len(wrote)/3))+1
 	for _, a := range allowed {
-		if d := distance(wrote, a); d < bestAt {
+		if d := distance(strings.ToLower(wrote), strings.ToLower(a)); d < bestAt {
 			best, bestAt = a, d
 		}
 	}

@@ -28,6 +28,9 @@ type reader struct {
 	faults []Fault
 }
 
+// full reports whether no more faults are kept, so that none need be worked out.
+func (r *reader) full() bool { return len(r.faults) >= MaxFaults }
+
 // val is one node of the file and the path that leads to it.
 type val struct {
 	r    *reader
@@ -43,7 +46,7 @@ type obj struct {
 
 // fail records a fault at the node.
 func (v val) fail(format string, args ...any) {
-	if len(v.r.faults) < MaxFaults {
+	if !v.r.full() {
 		v.r.faults = append(v.r.faults, Fault{v.n.Line, v.n.Column, v.path, fmt.Sprintf(format, args...)})
 	}
 }
@@ -89,6 +92,9 @@ func (v val) object(allowed ...string) (obj, bool) {
 			continue
 		}
 		if !slices.Contains(allowed, name) {
+			if v.r.full() {
+				continue
+			}
 			if strings.Contains(name, " ") && n.Kind == yaml.ScalarNode && n.Value == "" {
 				key.fail("is taken for a field: put quotes around a text that holds a comma or a colon")
 			} else if near := nearest(name, allowed); near != "" {
@@ -221,11 +227,14 @@ func word[T ~string](v val, allowed []T) T {
 	if slices.Contains(allowed, T(s)) {
 		return T(s)
 	}
+	if v.r.full() {
+		return ""
+	}
 	plain := make([]string, len(allowed))
 	for i, a := range allowed {
 		plain[i] = string(a)
 	}
-	if near := nearest(strings.ToLower(s), plain); near != "" {
+	if near := nearest(s, plain); near != "" {
 		v.fail("%q is not known here: did you mean %q?", care.Clean(s, maxLabel), near)
 	} else {
 		v.fail("%q is not known here: write one of %s", care.Clean(s, maxLabel), strings.Join(plain, ", "))

@@ -40,6 +40,7 @@ func (b *builder) readClients(v val) {
 			o.get("name").fail("two clients are called %q in the same room: tell them apart by the room or a fuller name", c.Name)
 		}
 		named[who] = named[who] || !c.Ended
+		b.clients[c.Ref] = c
 		b.site.Clients = append(b.site.Clients, c)
 	}
 }
@@ -63,8 +64,8 @@ func (b *builder) readPlans(v val) {
 			NextReview: o.get("next_review").date(),
 			Cautions:   readCautions(o.get("cautions")),
 		}
-		if _, known := b.client(p.Client); p.Client != "" && !known {
-			o.get("client").fail("there is no client %q: %s", p.Client, orNear(p.Client, refsOf(b.site.Clients, func(c care.Client) string { return c.Ref }), "add them under clients, or write the ref of one who is there"))
+		if _, known := b.clients[p.Client]; p.Client != "" && !known {
+			o.get("client").fail("there is no client %q: %s", p.Client, near(o.r, p.Client, b.clients, "add them under clients, or write the ref of one who is there"))
 		}
 		if n, ok := o.must("version", "1"); ok {
 			p.Version = n.number(1, 1_000_000)
@@ -110,10 +111,10 @@ func (b *builder) instant(v val) time.Time {
 		v.fail("%q is no time: write a day as 2026-11-02, or a day and a time on the site's clock as 2026-11-02T07:00", care.Clean(s, maxLabel))
 		return time.Time{}
 	}
-	if b.site.Zone == "" {
+	if b.zone == nil {
 		return time.Time{}
 	}
-	t, exists := c.Wall(d, b.site.Location())
+	t, exists := c.Wall(d, b.zone)
 	if !exists {
 		v.fail("the clock at the site never shows %s on %s, since it is put forward then: write a time after the change", c, d)
 	}
@@ -246,10 +247,10 @@ func (b *builder) readSlingOf(o obj, t *care.Transfer) {
 		b.checkLabel(s, "spare", t.Spare, *t)
 	}
 	if t.Hoist != "" {
-		h, ok := b.hoist(t.Hoist)
+		h, ok := b.hoists[t.Hoist]
 		switch {
 		case !ok:
-			o.get("hoist").fail("there is no hoist %q: %s", t.Hoist, orNear(t.Hoist, refsOf(b.site.Hoists, func(h care.Hoist) string { return h.Label }), "add it under hoists, or write the label of one that is there"))
+			o.get("hoist").fail("there is no hoist %q: %s", t.Hoist, near(o.r, t.Hoist, b.hoists, "add it under hoists, or write the label of one that is there"))
 		case hasRange && h.Attachment != "" && g.Attachment != "" && h.Attachment != g.Attachment:
 			// Source: HSE, Getting to grips with hoisting people, HSIS3: a loop sling on a
 			// clip bar, or the reverse, is an insecure attachment.
@@ -273,10 +274,10 @@ func (b *builder) checkLabel(o obj, key, label string, t care.Transfer) {
 	if label == "" {
 		return
 	}
-	s, ok := b.sling(label)
+	s, ok := b.slings[label]
 	switch {
 	case !ok:
-		o.get(key).fail("there is no sling %q: %s", label, orNear(label, refsOf(b.site.Slings, func(s care.Sling) string { return s.Label }), "add it under slings, or write the label of one that is there"))
+		o.get(key).fail("there is no sling %q: %s", label, near(o.r, label, b.slings, "add it under slings, or write the label of one that is there"))
 	case s.Range != t.Range && t.Range != "" && s.Range != "":
 		o.get(key).fail("%q is of the range %q, but the plan says %q: name a sling of that range", label, s.Range, t.Range)
 	case s.Size != t.Size && t.Size != "" && s.Size != "":

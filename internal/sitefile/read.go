@@ -5,10 +5,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"regexp"
 	"slices"
 	"strconv"
-	"strings"
 	"time"
 
 	"go.yaml.in/yaml/v3"
@@ -41,7 +41,7 @@ func Read(data []byte, known Known) (*care.Site, []Fault) {
 		sortFaults(r.faults)
 		return nil, r.faults
 	}
-	b := &builder{known: known, site: &care.Site{}}
+	b := &builder{known: known, site: &care.Site{}, labels: map[string]bool{}, index: newIndex(known.Site)}
 	b.read(root)
 	if len(r.faults) > 0 {
 		sortFaults(r.faults)
@@ -91,8 +91,11 @@ func (r *reader) parse(data []byte) (val, bool) {
 type builder struct {
 	known Known
 	site  *care.Site
-	// labels holds every label of slings and hoists in small letters.
+	// zone is the site's, or nil where the file names none that can be loaded.
+	zone *time.Location
+	// labels holds every label of slings and hoists in the file, in small letters.
 	labels map[string]bool
+	index
 }
 
 func (b *builder) read(root val) {
@@ -103,7 +106,6 @@ func (b *builder) read(root val) {
 	if v, ok := top.must("site", "{ref: larch, name: Larch House, ...}"); ok {
 		b.readSite(v)
 	}
-	b.labels = map[string]bool{}
 	b.readShifts(top.get("shifts"))
 	b.readRanges(top.get("ranges"))
 	b.readSlings(top.get("slings"))
@@ -114,6 +116,9 @@ func (b *builder) read(root val) {
 }
 
 var emergencyForm = regexp.MustCompile(`^[0-9]{2,20}$`)
+
+// phoneForm allows the usual ways of writing a number, with at least two digits.
+var phoneForm = regexp.MustCompile(`^\+?[0-9(][0-9 ()-]{0,22}[0-9]$`)
 
 // nameWords are the two ways of showing clients' names.
 var nameWords = []string{"full", "initials"}
@@ -129,9 +134,10 @@ func (b *builder) readSite(v val) {
 	s.Zone = o.needText("zone", maxName, "Europe/London")
 	if s.Zone != "" {
 		// Local would be the server's zone, whichever that is.
-		if _, err := time.LoadLocation(s.Zone); err != nil || s.Zone == "Local" {
+		if loc, err := time.LoadLocation(s.Zone); err != nil || s.Zone == "Local" {
 			o.get("zone").fail("%q is no time zone: write a name from the tz database, such as Europe/London", s.Zone)
-			s.Zone = ""
+		} else {
+			b.zone = loc
 		}
 	}
 	if lang, ok := o.must("language", "en"); ok {
@@ -162,6 +168,7 @@ func (b *builder) language(v val) string {
 }
 
 func (b *builder) readShifts(v val) {
+	seen := map[string]bool{}
 	for _, e := range v.items(48) {
 		o, ok := e.object("name", "start", "end")
 		if !ok {
@@ -173,22 +180,19 @@ func (b *builder) readShifts(v val) {
 		if ok1 && ok2 {
 			s.Start, s.End = start.clock(), end.clock()
 		}
-		if s.Name != "" && b.hasShift(s.Name, b.site) {
+		if s.Name != "" && seen[s.Name] {
 			o.get("name").fail("there is a shift %q above: give each shift its own name", s.Name)
 			continue
 		}
+		seen[s.Name], b.shifts[s.Name] = true, true
 		b.site.Shifts = append(b.site.Shifts, s)
 	}
-}
-
-func (b *builder) hasShift(name string, in *care.Site) bool {
-	return in != nil && slices.ContainsFunc(in.Shifts, func(s care.Shift) bool { return s.Name == name })
 }
 
 func (b *builder) readPeople(v val) {
 	seen := map[string]bool{}
 	for _, e := range v.items(maxEntries) {
-		o, ok := e.object("ref", "name", "role", "language", "shifts", "cares_for", "state")
+		o, ok := e.object("ref", "name", "role", "language", "phone", "shifts", "cares_for", "state")
 		if !ok {
 			continue
 		}
@@ -201,11 +205,15 @@ func (b *builder) readPeople(v val) {
 		if lang, ok := o.must("language", "en"); ok {
 			p.Lang = b.language(lang)
 		}
+		phone := o.get("phone")
+		if p.Phone = phone.text(maxLabel); p.Phone != "" && !phoneForm.MatchString(p.Phone) {
+			phone.fail("%q is no number to call: write digits in quotes, with spaces, hyphens and a + at the start if need be", p.Phone)
+		}
 		for _, s := range o.get("shifts").items(48) {
 			name := s.text(maxLabel)
 			switch {
 			case name == "":
-			case !b.hasShift(name, b.site) && !b.hasShift(name, b.known.Site):
+			case !b.shifts[name]:
 				s.fail("there is no shift %q: add it under shifts, or write one that is there", name)
 			case slices.Contains(p.Shifts, name):
 				s.fail("%q stands twice in the list: keep one of the two", name)
@@ -219,9 +227,11 @@ func (b *builder) readPeople(v val) {
 	}
 }
 
-// caresFor reads a list of clients' refs, or "all" for every client there is now.
+// caresFor reads a list of clients' refs, or "all" for every client there is now: those
+// of the store first, then those that the file adds.
 func (b *builder) caresFor(v val) []string {
 	var out []string
+	seen := map[string]bool{}
 	if !v.absent() && v.n.Kind == yaml.ScalarNode {
 		if s, _ := v.scalar(); s != "all" {
 			v.fail("%q is not a list: write all, or the refs of clients as [rosa, tilda]", care.Clean(s, maxLabel))
@@ -232,7 +242,8 @@ func (b *builder) caresFor(v val) []string {
 				continue
 			}
 			for _, c := range site.Clients {
-				if now, ok := b.client(c.Ref); ok && !now.Ended && !slices.Contains(out, c.Ref) {
+				if !b.clients[c.Ref].Ended && !seen[c.Ref] {
+					seen[c.Ref] = true
 					out = append(out, c.Ref)
 				}
 			}
@@ -244,14 +255,15 @@ func (b *builder) caresFor(v val) []string {
 		if !ok {
 			continue
 		}
-		if _, found := b.client(ref); !found {
-			e.fail("there is no client %q: %s", care.Clean(ref, maxLabel), orNear(ref, refsOf(b.site.Clients, func(c care.Client) string { return c.Ref }), "add them under clients, or write the ref of one who is there"))
+		if _, found := b.clients[ref]; !found {
+			e.fail("there is no client %q: %s", care.Clean(ref, maxLabel), near(e.r, ref, b.clients, "add them under clients, or write the ref of one who is there"))
 			continue
 		}
-		if slices.Contains(out, ref) {
+		if seen[ref] {
 			e.fail("%q stands twice in the list: keep one of the two", ref)
 			continue
 		}
+		seen[ref] = true
 		out = append(out, ref)
 	}
 	return out
@@ -276,38 +288,65 @@ func refsOf[T any](all []T, ref func(T) string) []string {
 	return out
 }
 
-func orNear(wrote string, known []string, otherwise string) string {
-	if near := nearest(strings.ToLower(wrote), known); near != "" {
-		return fmt.Sprintf("did you mean %q?", near)
+// near asks whether a known key was meant, or else gives the other next step.
+func near[T any](r *reader, wrote string, known map[string]T, otherwise string) string {
+	if r.full() {
+		return otherwise
+	}
+	if key := nearest(wrote, slices.Sorted(maps.Keys(known))); key != "" {
+		return fmt.Sprintf("did you mean %q?", key)
 	}
 	return otherwise
 }
 
-// The lookups see the file first and then what the store holds.
-
-func (b *builder) client(ref string) (care.Client, bool) {
-	return lookup(b, ref, (*care.Site).Client)
+// index makes the lookups, which see the file first and then what the store holds.
+// Maps, since a long file refers to a long list very often.
+type index struct {
+	clients map[string]care.Client
+	ranges  map[string]care.Range
+	slings  map[string]care.Sling
+	hoists  map[string]care.Hoist
+	shifts  map[string]bool
 }
 
-func (b *builder) rangeOf(ref string) (care.Range, bool) {
-	return lookup(b, ref, (*care.Site).Range)
-}
-
-func (b *builder) sling(label string) (care.Sling, bool) {
-	return lookup(b, label, (*care.Site).Sling)
-}
-
-func (b *builder) hoist(label string) (care.Hoist, bool) {
-	return lookup(b, label, (*care.Site).Hoist)
-}
-
-func lookup[T any](b *builder, key string, in func(*care.Site, string) (T, bool)) (T, bool) {
-	if x, ok := in(b.site, key); ok {
-		return x, true
+func newIndex(base *care.Site) index {
+	x := index{map[string]care.Client{}, map[string]care.Range{}, map[string]care.Sling{}, map[string]care.Hoist{}, map[string]bool{}}
+	if base == nil {
+		return x
 	}
-	if b.known.Site != nil {
-		return in(b.known.Site, key)
+	for _, c := range base.Clients {
+		x.clients[c.Ref] = c
 	}
-	var none T
-	return none, false
+	for _, g := range base.Ranges {
+		x.ranges[g.Ref] = g
+	}
+	for _, s := range base.Slings {
+		x.slings[s.Label] = s
+	}
+	for _, h := range base.Hoists {
+		x.hoists[h.Label] = h
+	}
+	for _, s := range base.Shifts {
+		x.shifts[s.Name] = true
+	}
+	return x
+}
+
+// Ref gives the ref of the site that a file is about, or an empty string where the
+// file cannot be read that far. Read says what is wrong with it.
+func Ref(data []byte) string {
+	var head struct {
+		Site struct {
+			Ref string `yaml:"ref"`
+		} `yaml:"site"`
+	}
+	r := &reader{}
+	root, ok := r.parse(data)
+	if ok {
+		root.plain(0)
+	}
+	if !ok || len(r.faults) > 0 || root.n.Decode(&head) != nil {
+		return ""
+	}
+	return head.Site.Ref
 }

@@ -189,7 +189,6 @@ func (t *Transport) clean(err error) error {
 // redact takes the token, and the secret half of it alone, out of a text.
 func (t *Transport) redact(s string) string {
 	s = strings.ReplaceAll(s, t.cfg.Token, "[token]")
-	s = strings.ReplaceAll(s, url.PathEscape(t.cfg.Token), "[token]")
 	_, secret, _ := strings.Cut(t.cfg.Token, ":")
 	return strings.ReplaceAll(s, secret, "[token]")
 }

@@ -298,6 +298,16 @@ func (f *fake) do(w http.ResponseWriter, r *http.Request, c call) {
 		}
 		f.chats[id][i] = m
 		ok(w, map[string]any{"message_id": m.id, "date": 1, "chat": map[string]any{"id": id, "type": "private"}})
+	case "editMessageReplyMarkup":
+		id, _ := strconv.ParseInt(c.params["chat_id"], 10, 64)
+		for _, m := range f.chats[id] {
+			if strconv.Itoa(m.id) == c.params["message_id"] {
+				m.buttons, m.markup = nil, ""
+				ok(w, true)
+				return
+			}
+		}
+		refusal(400, "Bad Request: message to edit not found", "")(w, r)
 	case "setMyCommands", "setMyDescription", "setMyShortDescription":
 		ok(w, true)
 	default:
@@ -454,7 +464,12 @@ func (f *fake) seen(a chat.Address) []*message {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	id, _ := strconv.ParseInt(a.Chat, 10, 64)
-	return slices.Clone(f.chats[id])
+	var list []*message
+	for _, m := range f.chats[id] {
+		c := *m
+		list = append(list, &c)
+	}
+	return list
 }
 
 // made are the calls of a method so far.

@@ -12,6 +12,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"time"
 	"unicode"
 
@@ -22,17 +23,23 @@ import (
 
 // inbound is an update as the bot knows it. It reports false for what the bot is not
 // told: service messages, channels, and everything but words in groups.
-func (t *Transport) inbound(ctx context.Context, u tgbotapi.Update) (chat.Inbound, bool) {
-	in := chat.Inbound{ID: strconv.Itoa(u.UpdateID)}
+//
+// An update's number is not unique for ever: after a quiet week the platform goes on
+// from a random one, and another bot counts by itself. The ID therefore holds what the
+// update carries besides, which is the same at every delivery.
+func (t *Transport) inbound(u tgbotapi.Update, files documents) (chat.Inbound, bool) {
+	id := func(more string) chat.Inbound {
+		return chat.Inbound{ID: strconv.Itoa(u.UpdateID) + "-" + more}
+	}
 	switch {
 	case u.Message != nil && u.Message.Chat != nil:
-		return t.message(ctx, in, u.Message)
+		return t.message(id(strconv.Itoa(u.Message.Date)), u.Message, files[u.UpdateID])
 	case u.CallbackQuery != nil:
-		return t.press(in, u.CallbackQuery)
+		return t.press(id(cut(u.CallbackQuery.ID, 64)), u.CallbackQuery)
 	case u.MyChatMember != nil:
-		return member(in, u.MyChatMember)
+		return member(id(strconv.Itoa(u.MyChatMember.Date)), u.MyChatMember)
 	}
-	return in, false
+	return chat.Inbound{}, false
 }
 
 func address(c *tgbotapi.Chat) chat.Address {
@@ -46,7 +53,7 @@ func lang(u *tgbotapi.User) string {
 	return cut(u.LanguageCode, 35) // the longest tag that RFC 5646 says to expect
 }
 
-func (t *Transport) message(ctx context.Context, in chat.Inbound, m *tgbotapi.Message) (chat.Inbound, bool) {
+func (t *Transport) message(in chat.Inbound, m *tgbotapi.Message, file func() ([]byte, error)) (chat.Inbound, bool) {
 	in.From = address(m.Chat)
 	in.Private = m.Chat.IsPrivate()
 	in.At = time.Unix(int64(m.Date), 0).UTC()
@@ -63,13 +70,13 @@ func (t *Transport) message(ctx context.Context, in chat.Inbound, m *tgbotapi.Me
 		return in, false
 	}
 	in.Kind, in.Text = chat.KindOther, cut(m.Caption, chat.MaxText)
-	if d := m.Document; d != nil && d.FileSize <= chat.MaxFile && readable(d.FileName) {
-		data, err := t.download(ctx, d.FileID)
+	if file != nil {
+		data, err := file()
 		if err != nil {
 			t.log.Warn("a document could not be fetched", "err", err)
 			return in, true
 		}
-		in.Kind, in.File = chat.KindFile, &chat.File{Name: fileName(d.FileName), Data: data}
+		in.Kind, in.File = chat.KindFile, &chat.File{Name: fileName(m.Document.FileName), Data: data}
 	}
 	return in, true
 }
@@ -135,9 +142,39 @@ func fileName(name string) string {
 	return cut(strings.TrimSuffix(name, ext), 100-len(ext)) + ext
 }
 
+// documents are those being fetched, by the id of their update.
+type documents map[int]func() ([]byte, error)
+
+// Downloads keep others waiting: no more than so many of one batch of updates are made,
+// all at once, and none may last longer.
+const (
+	maxDownloads    = 8
+	downloadTimeout = 10 * time.Second
+)
+
+// prefetch begins to fetch the documents that the bot may read. What is too large, of
+// another kind, in a group or one too many is not fetched.
+func (t *Transport) prefetch(ctx context.Context, updates []tgbotapi.Update) documents {
+	files := documents{}
+	for _, u := range updates {
+		m := u.Message
+		if m == nil || m.Document == nil || m.Chat == nil || !m.Chat.IsPrivate() {
+			continue
+		}
+		d := m.Document
+		if d.FileSize > chat.MaxFile || !readable(d.FileName) || len(files) == maxDownloads {
+			continue
+		}
+		get := sync.OnceValues(func() ([]byte, error) { return t.download(ctx, d.FileID) })
+		files[u.UpdateID] = get
+		go get()
+	}
+	return files
+}
+
 // download fetches a document of at most chat.MaxFile bytes.
 func (t *Transport) download(ctx context.Context, id string) ([]byte, error) {
-	ctx, cancel := context.WithTimeout(ctx, t.cfg.SendTimeout)
+	ctx, cancel := context.WithTimeout(ctx, downloadTimeout)
 	defer cancel()
 	result, err := t.call(ctx, "getFile", tgbotapi.Params{"file_id": id})
 	if err != nil {

@@ -58,6 +58,10 @@ var methods = map[string]map[string]param{
 		"link_preview_options": {types: "LinkPreviewOptions"},
 		"reply_markup":         {types: "InlineKeyboardMarkup"},
 	},
+	"editMessageReplyMarkup": {
+		"chat_id":    {types: "Integer|String"},
+		"message_id": {types: "Integer"},
+	},
 	"answerCallbackQuery": {
 		"callback_query_id": {types: "String", required: true},
 	},

@@ -4,7 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
-	"fmt"
+	"net/http"
 	"strconv"
 	"sync"
 	"time"
@@ -66,8 +66,9 @@ func (t *Transport) Receive(ctx context.Context, f func(context.Context, chat.In
 				answers.answer(u.CallbackQuery.ID)
 			}
 		}
+		files := t.prefetch(ctx, updates)
 		for _, u := range updates {
-			if err := t.hand(ctx, u, f); err != nil {
+			if err := t.hand(ctx, u, files, f); err != nil {
 				return err
 			}
 			offset = u.UpdateID + 1
@@ -132,9 +133,12 @@ func (t *Transport) pauseAfter(err error, attempt int) (time.Duration, error) {
 		return t.cfg.Backoff(attempt), nil
 	}
 	switch {
-	case e.code == 401 || e.code == 404 && !e.foreign:
-		return 0, fmt.Errorf("telegram does not know this bot (%d): the token was revoked or is another bot's; set the current one and start again", e.code)
-	case e.code == 409:
+	case e.code == http.StatusUnauthorized:
+		return 0, errors.New("telegram does not know this bot (401): the token was revoked or is another bot's; set the current one and start again")
+	case e.code == http.StatusNotFound && !e.foreign:
+		t.log.Error("the platform finds no such bot or method: check the configured address and token", "attempt", attempt)
+		return t.cfg.Backoff(attempt + 3), nil
+	case e.code == http.StatusConflict:
 		t.log.Warn("somebody else fetches this bot's updates: stop the other process, or delete the webhook", "attempt", attempt)
 		return t.cfg.Backoff(attempt + 3), nil
 	case e.wait > 0:
@@ -146,8 +150,8 @@ func (t *Transport) pauseAfter(err error, attempt int) (time.Duration, error) {
 }
 
 // hand gives one update to f until f accepts it, or returns ctx's error.
-func (t *Transport) hand(ctx context.Context, u tgbotapi.Update, f func(context.Context, chat.Inbound) error) error {
-	in, ok := t.inbound(ctx, u)
+func (t *Transport) hand(ctx context.Context, u tgbotapi.Update, files documents, f func(context.Context, chat.Inbound) error) error {
+	in, ok := t.inbound(u, files)
 	if ctx.Err() != nil {
 		return ctx.Err()
 	}

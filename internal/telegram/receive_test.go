@@ -14,6 +14,8 @@ import (
 	"testing"
 	"time"
 
+	tgbotapi "github.com/go-telegram-bot-api/telegram-bot-api/v5"
+
 	"samelift/internal/chat"
 )
 
@@ -73,11 +75,17 @@ func run(t *testing.T, tr *Transport) *running {
 
 func (r *running) next() chat.Inbound {
 	r.t.Helper()
+	return await(r.t, r.got)
+}
+
+// await is what comes out of c.
+func await[T any](t *testing.T, c <-chan T) T {
+	t.Helper()
 	select {
-	case in := <-r.got:
-		return in
+	case v := <-c:
+		return v
 	case <-time.After(patience):
-		r.t.Fatal("nothing arrives")
+		t.Fatal("what must come does not")
 		panic("unreachable")
 	}
 }
@@ -167,7 +175,10 @@ func TestUpdatesAreMapped(t *testing.T) {
 		f.say(ann, "next")
 		got := r.next()
 		if tt.want != nil {
-			tt.want.ID = strconv.Itoa(id)
+			tt.want.ID = strconv.Itoa(id) + "-1700000000"
+			if tt.want.Kind == chat.KindChoice {
+				tt.want.ID = strconv.Itoa(id) + "-q"
+			}
 			if got != *tt.want {
 				t.Errorf("%s: got %+v, want %+v", tt.name, got, *tt.want)
 			}
@@ -202,7 +213,7 @@ func FuzzInbound(f *testing.F) {
 		}
 		ctx, cancel := context.WithCancel(context.Background())
 		cancel()
-		if in, ok := tr.inbound(ctx, u); ok && in.Kind == "" {
+		if in, ok := tr.inbound(u, tr.prefetch(ctx, []tgbotapi.Update{u})); ok && in.Kind == "" {
 			t.Errorf("an inbound message without a kind: %+v", in)
 		}
 	})
@@ -253,6 +264,48 @@ func TestDocuments(t *testing.T) {
 	}
 }
 
+// A heap of documents, none of which ends, keeps the next message waiting for no
+// longer than one of them; those above the limit are not fetched at all.
+func TestManyDocumentsAtOnce(t *testing.T) {
+	f := newFake(t)
+	tr, _ := f.transport()
+	ann := f.person()
+	all := make(chan struct{})
+	var mu sync.Mutex
+	asked := 0
+	together := func(w http.ResponseWriter, r *http.Request) {
+		mu.Lock()
+		if asked++; asked == maxDownloads {
+			close(all)
+		}
+		mu.Unlock()
+		select { // each waits for all the others: they are fetched at once
+		case <-all:
+		case <-r.Context().Done():
+		}
+		refusal(400, "Bad Request: invalid file_id", "")(w, r)
+	}
+	for range maxDownloads {
+		f.next("getFile", together)
+	}
+	for range maxDownloads + 5 {
+		f.document(ann, "site.yaml", []byte("a"))
+	}
+	f.say(ann, "help")
+	r := run(t, tr)
+	for range maxDownloads + 5 {
+		if in := r.next(); in.Kind != chat.KindOther {
+			t.Errorf("got %+v", in)
+		}
+	}
+	if in := r.next(); in.Text != "help" {
+		t.Errorf("got %+v", in)
+	}
+	if n := len(f.made("getFile")); n != maxDownloads {
+		t.Errorf("%d documents were fetched, want %d", n, maxDownloads)
+	}
+}
+
 func TestOffsetMovesOnlyPastWhatWasAccepted(t *testing.T) {
 	f := newFake(t)
 	tr, l := f.transport()
@@ -290,7 +343,7 @@ func TestOffsetMovesOnlyPastWhatWasAccepted(t *testing.T) {
 	// the bot knows, then 1 and 2.
 	r := run(t, tr)
 	for i := range 3 {
-		if in := r.next(); in.Text != fmt.Sprint(i) || in.ID != strconv.Itoa(1001+i) {
+		if in := r.next(); in.Text != fmt.Sprint(i) || in.ID != fmt.Sprintf("%d-1700000000", 1001+i) {
 			t.Errorf("after the restart got %+v", in)
 		}
 	}
@@ -326,10 +379,10 @@ func TestIDsMayGoDown(t *testing.T) {
 		empty(w, r)
 	})
 	r := run(t, tr)
-	if in := r.next(); in.Text != "before" || in.ID != "1001" {
+	if in := r.next(); in.Text != "before" || in.ID != "1001-1700000000" {
 		t.Errorf("got %+v", in)
 	}
-	if in := r.next(); in.Text != "after a quiet week" || in.ID != "6" {
+	if in := r.next(); in.Text != "after a quiet week" || in.ID != "6-1700000000" {
 		t.Errorf("got %+v", in)
 	}
 	calls := f.made("getUpdates")
@@ -358,6 +411,7 @@ func TestFailedFetches(t *testing.T) {
 		func(w http.ResponseWriter, _ *http.Request) { fmt.Fprint(w, `{"ok":true,"result":[{"message":{}}]}`) },
 		func(w http.ResponseWriter, _ *http.Request) { fmt.Fprint(w, `{"ok":true,"result":[`) },
 		page(404),
+		refusal(404, "Not Found", ""),
 	)
 	f.say(ann, "hello")
 	r := run(t, tr)
@@ -365,7 +419,7 @@ func TestFailedFetches(t *testing.T) {
 		t.Errorf("got %+v", in)
 	}
 	ms := time.Millisecond
-	want := []time.Duration{250 * ms, 500 * ms, 1000 * ms, 31000 * ms, 30000 * ms, 8000 * ms, 16000 * ms, 30000 * ms, 30000 * ms}
+	want := []time.Duration{250 * ms, 500 * ms, 1000 * ms, 31000 * ms, 30000 * ms, 8000 * ms, 16000 * ms, 30000 * ms, 30000 * ms, 30000 * ms}
 	if got := p.all(); !slices.Equal(got, want) {
 		t.Errorf("paused for %v, want %v", got, want)
 	}
@@ -375,20 +429,18 @@ func TestFailedFetches(t *testing.T) {
 }
 
 func TestRevokedToken(t *testing.T) {
-	for _, code := range []int{401, 404} {
-		f := newFake(t)
-		tr, _ := f.transport()
-		f.next("getUpdates", refusal(code, http.StatusText(code), ""))
-		ctx, cancel := context.WithTimeout(context.Background(), patience)
-		defer cancel()
-		err := tr.Receive(ctx, func(context.Context, chat.Inbound) error { return nil })
-		if err == nil || ctx.Err() != nil || !strings.Contains(err.Error(), "set the current one") {
-			t.Errorf("%d: Receive ended with %v", code, err)
-		}
-		noSecrets(t, err.Error())
-		if n := len(f.made("getUpdates")); n != 1 {
-			t.Errorf("%d: fetched %d times, want once", code, n)
-		}
+	f := newFake(t)
+	tr, _ := f.transport()
+	f.next("getUpdates", refusal(401, "Unauthorized", ""))
+	ctx, cancel := context.WithTimeout(context.Background(), patience)
+	defer cancel()
+	err := tr.Receive(ctx, func(context.Context, chat.Inbound) error { return nil })
+	if err == nil || ctx.Err() != nil || !strings.Contains(err.Error(), "set the current one") {
+		t.Fatalf("Receive ended with %v", err)
+	}
+	noSecrets(t, err.Error())
+	if n := len(f.made("getUpdates")); n != 1 {
+		t.Errorf("fetched %d times, want once", n)
 	}
 }
 
@@ -433,27 +485,26 @@ func TestPressesAreAnswered(t *testing.T) {
 	tr, _ := f.transport()
 	ann := f.person()
 	// That an answer comes too late, or never, holds up nothing.
-	f.next("answerCallbackQuery", refusal(400, "Bad Request: query is too old and response timeout expired or query ID is invalid", ""))
-	stuck := make(chan struct{})
-	f.next("answerCallbackQuery", func(_ http.ResponseWriter, r *http.Request) {
+	late, stuck := make(chan struct{}), make(chan struct{})
+	f.next("answerCallbackQuery", func(w http.ResponseWriter, r *http.Request) {
+		refusal(400, "Bad Request: query is too old and response timeout expired or query ID is invalid", "")(w, r)
+		close(late)
+	}, func(_ http.ResponseWriter, r *http.Request) {
 		close(stuck)
 		<-r.Context().Done()
 	})
 	r := run(t, tr)
 	f.press(ann, "1", "a")
 	r.next()
-	for len(f.made("answerCallbackQuery")) < 1 {
-		f.say(ann, "turn")
-		r.next()
-	}
+	await(t, late)
 	f.press(ann, "2", "b")
 	r.next()
-	<-stuck
+	await(t, stuck)
 	f.press(ann, "3", "c")
 	if in := r.next(); in.Choice != "c" {
 		t.Errorf("got %+v", in)
 	}
-	if id := <-f.answered; id != "q3" {
+	if id := await(t, f.answered); id != "q3" {
 		t.Errorf("answered %q, want q3", id)
 	}
 	if err := r.end(); !errors.Is(err, context.Canceled) {
@@ -474,7 +525,7 @@ func TestEndCutsAFetchShort(t *testing.T) {
 		t.Fatal(err)
 	}
 	r := run(t, tr)
-	<-asked
+	await(t, asked)
 	if err := r.end(); !errors.Is(err, context.Canceled) {
 		t.Errorf("Receive ended with %v", err)
 	}

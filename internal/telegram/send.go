@@ -24,8 +24,8 @@ const (
 
 // Send implements chat.Transport. An edit is the same however often it is made, so one
 // that may have arrived is no ErrUncertain but may be tried again. A message with a
-// picture is always new, and a picture that the platform cannot use is replaced by its
-// words.
+// picture is always new, and so is the edit of one; what it stands in the place of then
+// loses its buttons. A picture that the platform cannot use is replaced by its words.
 func (t *Transport) Send(ctx context.Context, out chat.Outbound) (chat.Sent, error) {
 	if err := ctx.Err(); err != nil {
 		return chat.Sent{}, fmt.Errorf("telegram: not sent: %w", err)
@@ -42,16 +42,41 @@ func (t *Transport) Send(ctx context.Context, out chat.Outbound) (chat.Sent, err
 		return chat.Sent{}, err
 	}
 	m := letter{to: out.To.Chat, keys: keys, text: render(out), quiet: out.Quiet, secret: out.Secret}
+	old, err := strconv.Atoi(out.Edit)
+	if err != nil || old <= 0 {
+		old = 0
+	}
+	var sent chat.Sent
 	if out.Picture != nil {
-		return t.sendPicture(ctx, m, out)
-	}
-	if ref, err := strconv.Atoi(out.Edit); err == nil && ref > 0 {
-		sent, gone, err := t.edit(ctx, m, ref)
-		if !gone {
-			return sent, err
+		sent, err = t.sendPicture(ctx, m, out)
+	} else {
+		if old != 0 {
+			switch err := t.edit(ctx, m, old); {
+			case errors.Is(err, errMissing):
+				old = 0
+			case !errors.Is(err, errPictured):
+				return sentUnless(err, old)
+			}
 		}
+		sent, err = t.sendText(ctx, m)
 	}
-	return t.sendText(ctx, m)
+	if err == nil && old != 0 {
+		t.retire(ctx, m.to, old)
+	}
+	return sent, err
+}
+
+// Why an edit is not possible and the message is sent as a new one.
+var (
+	errMissing  = errors.New("there is no such message to edit")
+	errPictured = errors.New("the message to edit is a picture")
+)
+
+func sentUnless(err error, ref int) (chat.Sent, error) {
+	if err != nil {
+		return chat.Sent{}, err
+	}
+	return chat.Sent{Ref: strconv.Itoa(ref)}, nil
 }
 
 func refuse(why string) error { return fmt.Errorf("telegram: %s: %w", why, chat.ErrRefused) }
@@ -93,12 +118,15 @@ func (t *Transport) sendText(ctx context.Context, m letter) (chat.Sent, error) {
 		p["link_preview_options"] = noPreview
 		return t.post(ctx, "sendMessage", p)
 	})
-	return sentAs(result), t.meaning(err)
+	if err != nil {
+		return chat.Sent{}, t.meaning(err)
+	}
+	return sentAs(result), nil
 }
 
-// edit changes an earlier message. It reports gone if there is none that can be.
-func (t *Transport) edit(ctx context.Context, m letter, ref int) (sent chat.Sent, gone bool, err error) {
-	_, err = t.inBothForms(func(plain bool) (json.RawMessage, error) {
+// edit changes the text and the buttons of an earlier message.
+func (t *Transport) edit(ctx context.Context, m letter, ref int) error {
+	_, err := t.inBothForms(func(plain bool) (json.RawMessage, error) {
 		p := tgbotapi.Params{"chat_id": m.to, "message_id": strconv.Itoa(ref), "link_preview_options": noPreview}
 		p.AddNonEmpty("reply_markup", m.keys)
 		m.setText(p, "text", plain)
@@ -108,19 +136,28 @@ func (t *Transport) edit(ctx context.Context, m letter, ref int) (sent chat.Sent
 	if errors.As(err, &e) && e.code == http.StatusBadRequest {
 		switch {
 		case e.says("message is not modified"):
-			err = nil
-		case e.says("message to edit not found", "message can't be edited", "there is no text in the message",
-			"message_id_invalid", "message identifier is not specified"):
-			return chat.Sent{}, true, nil
+			return nil
+		case e.says("there is no text in the message"):
+			return errPictured
+		case e.says("message to edit not found", "message can't be edited", "message_id_invalid", "message identifier is not specified"):
+			return errMissing
 		}
 	}
 	if err = t.meaning(err); errors.Is(err, chat.ErrUncertain) {
-		err = errors.New(e.Error() + ": the edit may be made again")
+		return errors.New(err.Error() + "; an edit may be made again")
 	}
-	if err != nil {
-		return chat.Sent{}, false, err
+	return err
+}
+
+// retire takes the buttons from a message that a new one stands in the place of. It is
+// cosmetic, since the bot knows old buttons: failures are swallowed, and it is brief.
+func (t *Transport) retire(ctx context.Context, to string, ref int) {
+	ctx, cancel := context.WithTimeout(ctx, min(5*time.Second, t.cfg.SendTimeout))
+	defer cancel()
+	p := tgbotapi.Params{"chat_id": to, "message_id": strconv.Itoa(ref)}
+	if _, err := t.call(ctx, "editMessageReplyMarkup", p); err != nil {
+		t.log.Debug("an old message keeps its buttons", "err", err)
 	}
-	return chat.Sent{Ref: strconv.Itoa(ref)}, false, nil
 }
 
 // sendPicture sends the picture with the text beneath it, or ahead of the text where

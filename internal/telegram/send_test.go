@@ -5,11 +5,11 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"log"
 	"log/slog"
 	"net"
 	"net/http"
 	"net/http/httptest"
-	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -158,7 +158,7 @@ func TestMeaningOfAnswers(t *testing.T) {
 		{"unavailable, as a page", page(503), "again", "again"},
 		{"a proxy's page", page(403), "again", "again"},
 		{"moved", func(w http.ResponseWriter, r *http.Request) {
-			http.Redirect(w, r, "https://example.org"+r.URL.Path, 307)
+			http.Redirect(w, r, "https://example.org"+r.URL.Path, http.StatusTemporaryRedirect)
 		}, "again", "again"},
 		{"gateway timeout", page(504), "uncertain", "again"},
 		{"a page that all is well", page(200), "uncertain", "again"},
@@ -437,16 +437,30 @@ func TestPictures(t *testing.T) {
 			t.Error("the caller's body was changed")
 		}
 	})
-	t.Run("an edit brings it as a new message", func(t *testing.T) {
-		o := o(10)
-		first, err := tr.Send(ctx, out(o.To, "old"))
-		if err != nil {
-			t.Fatal(err)
+	t.Run("an edit that has one, or is of one, is a new message", func(t *testing.T) {
+		withPicture := o(10)
+		to := withPicture.To
+		button := [][]chat.Choice{{{Label: "More", Data: "1"}}}
+		words := out(to, "words")
+		words.Choices, withPicture.Choices = button, button
+		for i, o := range []chat.Outbound{words, withPicture, words} {
+			if i > 0 {
+				o.Edit = fmt.Sprint(i)
+			}
+			// That the old message keeps its buttons fails nothing.
+			if i == 2 {
+				f.next("editMessageReplyMarkup", page(502))
+			}
+			if sent, err := tr.Send(ctx, o); err != nil || sent.Ref != fmt.Sprint(i+1) {
+				t.Fatalf("step %d: got %v %v", i, sent, err)
+			}
 		}
-		o.Edit = first.Ref
-		second, err := tr.Send(ctx, o)
-		if err != nil || second.Ref == first.Ref {
-			t.Errorf("got %v %v", second, err)
+		seen := f.seen(to)
+		if len(seen) != 3 || seen[0].photo || !seen[1].photo || seen[2].photo {
+			t.Fatalf("seen %+v", seen)
+		}
+		if len(seen[0].buttons) != 0 || len(seen[1].buttons) != 1 || len(seen[2].buttons) != 1 {
+			t.Errorf("buttons %v, %v, %v", seen[0].buttons, seen[1].buttons, seen[2].buttons)
 		}
 	})
 }
@@ -474,100 +488,43 @@ func TestConnectionsAreKept(t *testing.T) {
 	}
 }
 
-func TestMenu(t *testing.T) {
+// The platform speaks HTTP/2, where a request is cut off in other ways.
+func TestOverHTTP2(t *testing.T) {
 	f := newFake(t)
-	tr, _ := f.transport()
-	ctx := context.Background()
-	list := []Command{{"start", "Begin"}, {"help", "Help"}}
-	sets := []CommandSet{
-		{Lang: "", Commands: list, About: "What I do", Short: "Short"},
-		{Lang: "pt-BR", Commands: list},
-		{Lang: "pt", Commands: list},
-		{Lang: "fil", Commands: list},
-		{Lang: "ar", Commands: []Command{{"start", "ابدأ"}}, About: "ماذا أفعل"},
-	}
-	f.next("setMyDescription", refusal(429, "Too Many Requests: retry after 3", `,"parameters":{"retry_after":3}`))
-	if err := tr.RegisterCommands(ctx, sets); class(err) != "wait 3s" {
-		t.Fatalf("got %v", err)
-	}
-	if err := tr.RegisterCommands(ctx, sets); err != nil {
+	protos := make(chan string, 10)
+	srv := httptest.NewUnstartedServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		protos <- r.Proto
+		f.ServeHTTP(w, r)
+	}))
+	srv.EnableHTTP2 = true
+	srv.Config.ErrorLog = log.New(io.Discard, "", 0)
+	srv.StartTLS()
+	defer srv.Close()
+	tr, err := New(Config{Token: testToken, API: srv.URL})
+	if err != nil {
 		t.Fatal(err)
 	}
-	var langs []string
-	for _, c := range f.made("setMyCommands") {
-		langs = append(langs, c.params["language_code"])
-		if c.params["scope"] != `{"type":"all_private_chats"}` {
-			t.Errorf("scope %q", c.params["scope"])
+	ours := tr.client.Transport.(*http.Transport)
+	ours.TLSClientConfig = srv.Client().Transport.(*http.Transport).TLSClientConfig
+	defer ours.CloseIdleConnections()
+	ann := f.person()
+	aborted := func(http.ResponseWriter, *http.Request) { panic(http.ErrAbortHandler) }
+	f.next("sendMessage", aborted, page(502))
+	for i, want := range []string{"uncertain", "again", "sent"} {
+		if _, err := tr.Send(context.Background(), out(ann, "hello")); class(err) != want {
+			t.Errorf("send %d: got %v, want %q", i, err, want)
+		}
+		if p := await(t, protos); p != "HTTP/2.0" {
+			t.Errorf("send %d went over %s", i, p)
 		}
 	}
-	if want := []string{"", "pt", "ar"}; !slices.Equal(langs, want) {
-		t.Errorf("menus for %q, want %q", langs, want)
+	o := out(ann, "hello")
+	o.Picture = &chat.Picture{PNG: chattest.OnePixel}
+	if _, err := tr.Send(context.Background(), o); err != nil {
+		t.Error(err)
 	}
-	if a, b := len(f.made("setMyDescription")), len(f.made("setMyShortDescription")); a != 3 || b != 1 {
-		t.Errorf("%d and %d calls for descriptions, want 3 and 1", a, b)
-	}
-	for _, bad := range []CommandSet{
-		{Commands: []Command{{"Start", "a"}}},
-		{Commands: []Command{{"start", ""}}},
-		{Commands: []Command{{"start", strings.Repeat("a", 257)}}},
-		{Commands: slices.Repeat(list, 51)},
-		{About: strings.Repeat("ж", 513)},
-		{Short: strings.Repeat("ж", 121)},
-	} {
-		if err := tr.RegisterCommands(ctx, []CommandSet{bad}); err == nil {
-			t.Errorf("%+v is taken", bad)
-		}
-	}
-}
-
-func TestMe(t *testing.T) {
-	f := newFake(t)
-	tr, _ := f.transport()
-	me, err := tr.Me(context.Background())
-	if err != nil || me.Username != "samelift_bot" || me.ID != 123456789 {
-		t.Fatalf("got %+v, %v", me, err)
-	}
-	if link, err := me.Link("aB3_-"); err != nil || link != "https://t.me/samelift_bot?start=aB3_-" {
-		t.Errorf("got %q, %v", link, err)
-	}
-	for _, bad := range []string{"", "a b", "ä", strings.Repeat("a", 65)} {
-		if _, err := me.Link(bad); err == nil || bad != "" && strings.Contains(err.Error(), bad) {
-			t.Errorf("%q: got %v", bad, err)
-		}
-	}
-}
-
-func TestNew(t *testing.T) {
-	good := Config{Token: testToken}
-	tests := []struct {
-		name   string
-		change func(*Config)
-		ok     bool
-	}{
-		{"as given out", func(*Config) {}, true},
-		{"with a line end from a file", func(c *Config) { c.Token += "\n" }, true},
-		{"none", func(c *Config) { c.Token = "" }, false},
-		{"without its number", func(c *Config) { _, c.Token, _ = strings.Cut(c.Token, ":") }, false},
-		{"cut short", func(c *Config) { c.Token = c.Token[:20] }, false},
-		{"with a path in it", func(c *Config) { c.Token += "/../x" }, false},
-		{"another address", func(c *Config) { c.API = "http://127.0.0.1:8081/" }, true},
-		{"no address", func(c *Config) { c.API = "127.0.0.1:8081" }, false},
-		{"a file's address", func(c *Config) { c.API = "file:///etc" }, false},
-		{"an address with a query", func(c *Config) { c.API = "https://example.org/?x=1" }, false},
-		{"an address with a password", func(c *Config) { c.API = "https://a:b@example.org" }, false},
-	}
-	for _, tt := range tests {
-		cfg := good
-		tt.change(&cfg)
-		_, err := New(cfg)
-		if (err == nil) != tt.ok {
-			t.Errorf("%s: got %v", tt.name, err)
-		}
-		if err != nil {
-			noSecrets(t, err.Error())
-			if cfg.Token != "" && strings.Contains(err.Error(), cfg.Token) {
-				t.Errorf("%s: the error shows the token", tt.name)
-			}
-		}
+	srv.Close()
+	if _, err := tr.Send(context.Background(), out(ann, "hello")); class(err) != "again" {
+		t.Errorf("a server that is gone: got %v", err)
 	}
 }

@@ -12,7 +12,6 @@ package telegram
 import (
 	"context"
 	"errors"
-	"fmt"
 	"log/slog"
 	"net"
 	"net/http"
@@ -167,6 +166,9 @@ func httpClient(given *http.Client) *http.Client {
 		// A connection that the other end closes while it is used leaves a send
 		// uncertain: let it go first.
 		tr.IdleConnTimeout = 30 * time.Second
+		// Over HTTP/2 everything shares one connection. Where a network drops it
+		// without a word, only a ping finds out; else every send would time out.
+		tr.HTTP2 = &http.HTTP2Config{SendPingTimeout: 15 * time.Second, PingTimeout: 10 * time.Second}
 		c.Transport = tr
 	}
 	c.CheckRedirect = func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
@@ -174,21 +176,18 @@ func httpClient(given *http.Client) *http.Client {
 }
 
 // quietLibrary keeps the library's own logger, which prints addresses with tokens in
-// them, from standard error. Nothing here makes it log; this is the second lock.
+// them and whole messages, from standard error. Nothing here makes it log; this is the
+// second lock.
 var quietLibrary = sync.OnceFunc(func() {
 	if err := tgbotapi.SetLogger(libraryLog{}); err != nil {
 		slog.Warn("cannot quiet the Telegram library", "err", err)
 	}
 })
 
+// libraryLog tells that there was something to log, and not what.
 type libraryLog struct{}
 
-var anyToken = regexp.MustCompile(`[0-9]{3,20}:[A-Za-z0-9_-]{20,}`)
-
-func (libraryLog) Println(v ...any) {
-	slog.Warn("telegram library: " + anyToken.ReplaceAllString(strings.TrimSpace(fmt.Sprintln(v...)), "[token]"))
+func (libraryLog) Println(...any) {
+	slog.Warn("the Telegram library logged something, which is not shown")
 }
-
-func (libraryLog) Printf(format string, v ...any) {
-	slog.Warn("telegram library: " + anyToken.ReplaceAllString(strings.TrimSpace(fmt.Sprintf(format, v...)), "[token]"))
-}
+func (libraryLog) Printf(string, ...any) { libraryLog{}.Println() }

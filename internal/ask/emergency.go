@@ -1,0 +1,80 @@
+package ask
+
+// danger reports whether the message tells of somebody hurt, fallen, slipping, stuck
+// or not breathing now. Recall comes first: only a plain sign that it is denied, only
+// might happen, or is over, lets a phrase of danger pass.
+func (s *scan) danger() bool {
+	found := false
+	for _, h := range s.hits {
+		if h.cue.kind != kDanger && h.cue.kind != kFell {
+			continue
+		}
+		if why := s.harmless(h); why != "" {
+			s.why("no danger: "+why, h.cue.text, h.from, h.to)
+			continue
+		}
+		s.why("danger", h.cue.text, h.from, h.to)
+		found = true
+	}
+	return found
+}
+
+// harmless tells why a phrase of danger tells of none, or "".
+func (s *scan) harmless(d hit) string {
+	now := false
+	for _, h := range s.hits {
+		if h.cue.kind == kNow {
+			now = true
+		}
+	}
+	for _, h := range s.hits {
+		inside := h.from >= d.from && h.to <= d.to
+		switch h.cue.kind {
+		case kNot:
+			if inside || h.to > d.from || d.from-h.to > 2 || !s.sameClause(h.from, d.from) || s.butBetween(h.to, d.from) {
+				continue
+			}
+			return "denied"
+		case kNotPost:
+			if inside || h.from < d.to || h.from-d.to > 1 || !s.sameClause(d.to-1, h.from) {
+				continue
+			}
+			return "denied"
+		case kIf:
+			if inside && h.words < d.words {
+				continue
+			}
+			a, b := h.from, d.from
+			if a > b {
+				a, b = b, a
+			}
+			if d.cue.weight < 8 && s.sameSentence(a, b) && !s.butBetween(a, b) {
+				return "might happen"
+			}
+		case kOver:
+			if now || d.cue.weight >= 8 {
+				continue
+			}
+			if d.cue.kind == kFell {
+				return "is over"
+			}
+			a, b := h.from, d.from
+			if a > b {
+				a, b = b, a
+			}
+			if s.sameSentence(a, b) {
+				return "is over"
+			}
+		}
+	}
+	return ""
+}
+
+func (s *scan) butBetween(a, b int) bool {
+	for _, h := range s.hits {
+		if h.cue.kind == kBut && h.from >= a && h.to <= b {
+			return true
+		}
+	}
+	return false
+}

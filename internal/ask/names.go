@@ -1,0 +1,551 @@
+package ask
+
+import (
+	"sort"
+	"strings"
+	"unicode/utf8"
+)
+
+// group is a run of words that name somebody: "Mrs Rosa Lindqvist".
+type group struct {
+	from, to int
+	who      []int32 // all it may be
+	form     bool    // only by a local form of a first name, or otherwise unsure
+	denied   bool    // "not Rosa"
+}
+
+// said is who a message names.
+type said struct {
+	who     []int32 // one is the client; several are candidates
+	doubt   bool    // ask back even if there is only one
+	unknown string  // a name that nobody has, as written
+}
+
+// whoSaid finds who is meant. Nothing here guesses: whatever fits more than one person
+// comes back as all of them.
+func (r *Reader) whoSaid(s *scan) said {
+	var out said
+	used := make([]bool, len(s.toks))
+	colleague := false
+	groups := r.hanGroups(s, used)
+	for i := 0; i < len(s.toks); {
+		g, end, mine := r.groupAt(s, i, used)
+		if end == i {
+			i++
+			continue
+		}
+		for j := i; j < end; j++ {
+			used[j] = true
+		}
+		if mine {
+			groups = append(groups, g)
+		} else {
+			colleague = true
+		}
+		i = end
+	}
+	sort.SliceStable(groups, func(i, j int) bool { return groups[i].from < groups[j].from })
+	groups = s.correct(groups)
+
+	cur := []int32(nil)
+	form := false
+	for _, g := range groups {
+		switch {
+		case cur == nil:
+			cur, form = g.who, g.form
+		default:
+			if both := intersect(cur, g.who); len(both) > 0 {
+				cur = both
+				form = form && g.form
+			} else {
+				cur = union(cur, g.who)
+			}
+		}
+	}
+	unknown, beside := r.unknownName(s, used, groups)
+	rooms := r.roomsSaid(s)
+	var inRooms []int32
+	strange := ""
+	for _, rm := range rooms {
+		if len(rm.who) == 0 && rm.sure {
+			strange = s.text[s.toks[rm.from].from:s.toks[rm.to-1].to]
+		}
+		inRooms = union(inRooms, rm.who)
+	}
+	switch {
+	case cur == nil && len(inRooms) > 0:
+		cur = inRooms
+		if unknown != "" {
+			out.doubt, out.unknown = true, unknown
+		}
+	case cur == nil && unknown != "":
+		out.unknown = unknown
+	case cur == nil && strange != "":
+		out.unknown = strange
+	case cur != nil && len(inRooms) > 0:
+		if both := intersect(cur, inRooms); len(both) > 0 {
+			cur, form = both, false
+		} else {
+			cur = union(cur, inRooms)
+		}
+	case cur != nil && strange != "":
+		out.doubt = true
+	}
+	if cur != nil && unknown != "" && beside {
+		out.doubt, out.unknown = true, unknown
+	}
+	_ = colleague
+	out.who = cur
+	out.doubt = out.doubt || form
+	return out
+}
+
+func intersect(a, b []int32) []int32 {
+	var out []int32
+	for _, x := range a {
+		for _, y := range b {
+			if x == y {
+				out = append(out, x)
+				break
+			}
+		}
+	}
+	return out
+}
+
+func union(a, b []int32) []int32 {
+	out := append([]int32(nil), a...)
+next:
+	for _, y := range b {
+		for _, x := range a {
+			if x == y {
+				continue next
+			}
+		}
+		out = append(out, y)
+	}
+	return out
+}
+
+// correct drops the groups that the message takes back: "not Rosa, Oskar", "Rosa, I mean Oskar".
+func (s *scan) correct(groups []group) []group {
+	if len(groups) < 2 {
+		return groups
+	}
+	last := -1
+	for i := range groups {
+		g := &groups[i]
+		for _, h := range s.hits {
+			switch h.cue.kind {
+			case kNot:
+				if h.to <= g.from && g.from-h.to <= 2 && s.sameClause(h.to-1, g.from) {
+					between := false
+					for j := range groups {
+						between = between || j != i && groups[j].from >= h.to && groups[j].from < g.from
+					}
+					g.denied = g.denied || !between
+				}
+			case kNotPost:
+				if h.from >= g.to && h.from-g.to <= 1 && s.sameClause(g.to-1, h.from) {
+					g.denied = true
+				}
+			case kInstead:
+				if h.to <= g.from && g.from-h.to <= 2 && i > 0 {
+					last = i
+				}
+			}
+		}
+	}
+	var out []group
+	for i, g := range groups {
+		if !g.denied && i >= last {
+			out = append(out, g)
+		} else {
+			s.why("taken back", s.text[s.toks[g.from].from:s.toks[g.to-1].to], g.from, g.to)
+		}
+	}
+	if len(out) == 0 {
+		return groups
+	}
+	return out
+}
+
+// groupAt reads a name that begins at token i. mine is false when it is a colleague's.
+func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bool) {
+	type word struct {
+		at      int
+		matches []match
+		initial string
+		weak    bool
+	}
+	var words []word
+	last := i
+	for j := i; j < len(s.toks) && j < i+7; j++ {
+		t := &s.toks[j]
+		if used[j] || j > i && (t.brk == '.' && !initialBefore(s, j) || t.brk == ',') {
+			break
+		}
+		if t.script == digits || t.script == han {
+			break
+		}
+		if t.script == latin && utf8.RuneCountInString(t.text) == 1 && t.upper {
+			words = append(words, word{at: j, initial: t.text})
+			continue
+		}
+		if r.lex.particle[t.text] && len(words) > 0 {
+			continue
+		}
+		if s.has(j, kTitle) && len(r.exact(t)) == 0 {
+			if len(words) > 0 {
+				break
+			}
+			if j == i {
+				return g, i, false
+			}
+			continue
+		}
+		ms := r.matchesOf(t, r.mayBeMisspelt(s, j))
+		if len(ms) == 0 {
+			break
+		}
+		words = append(words, word{at: j, matches: ms, weak: r.ordinaryWord(s, j)})
+		last = j + 1
+	}
+	for len(words) > 0 && words[len(words)-1].initial != "" && words[len(words)-1].at >= last {
+		w := words[len(words)-1]
+		if len(words) > 1 && s.toks[w.at].brk == 0 && words[len(words)-2].matches != nil {
+			last = w.at + 1
+			break
+		}
+		words = words[:len(words)-1]
+	}
+	full := words[:0:0]
+	weak := true
+	for _, w := range words {
+		if w.matches != nil {
+			full = append(full, w)
+			weak = weak && w.weak
+		}
+	}
+	if len(full) == 0 {
+		return r.initialsAt(s, i)
+	}
+	count := map[int32]int{}
+	total := map[int32]float32{}
+	byForm := map[int32]bool{}
+	for _, w := range full {
+		q := map[int32]match{}
+		for _, m := range w.matches {
+			for _, o := range r.parts[m.part].owners {
+				if old, ok := q[o.who]; !ok || m.q > old.q {
+					q[o.who] = m
+				}
+			}
+		}
+		for who, m := range q {
+			if count[who] == 0 {
+				byForm[who] = m.form
+			} else {
+				byForm[who] = byForm[who] && m.form
+			}
+			count[who]++
+			total[who] += m.q
+		}
+	}
+	most := 0
+	var top float32
+	for who, n := range count {
+		if n > most || n == most && total[who] > top {
+			most, top = n, total[who]
+		}
+	}
+	margin := float32(0.2)
+	if top > float32(most)-0.001 {
+		margin = 0.001
+	}
+	var best []int32
+	for who, n := range count {
+		if n == most && total[who] >= top-margin {
+			best = append(best, who)
+		}
+	}
+	sort.Slice(best, func(a, b int) bool { return best[a] < best[b] })
+	if most < len(full) { // the words disagree: everybody they name
+		for _, w := range full {
+			fits := false
+			for _, m := range w.matches {
+				for _, o := range r.parts[m.part].owners {
+					fits = fits || len(intersect(best, []int32{o.who})) > 0 && m.q >= w.matches[0].q-0.2
+				}
+			}
+			if fits {
+				continue
+			}
+			for _, m := range w.matches {
+				if m.q < w.matches[0].q-0.1 {
+					continue
+				}
+				for _, o := range r.parts[m.part].owners {
+					best = union(best, []int32{o.who})
+				}
+			}
+		}
+	}
+	for _, w := range words { // initials narrow, and never widen
+		if w.initial == "" {
+			continue
+		}
+		var fit []int32
+		for _, who := range best {
+			for _, ini := range r.people[who].initials {
+				if strings.Contains(ini, w.initial) {
+					fit = append(fit, who)
+					break
+				}
+			}
+		}
+		if len(fit) > 0 {
+			best = fit
+		}
+	}
+	g = group{from: i, to: last}
+	var others bool
+	for _, who := range best {
+		if r.people[who].colleague {
+			others = true
+			continue
+		}
+		g.who = append(g.who, who)
+		g.form = g.form || byForm[who]
+	}
+	if weak {
+		switch s.fires(i, last, len(full), most, r) {
+		case fireNo:
+			return group{}, i, false
+		case fireDoubt:
+			g.form = true
+		}
+	}
+	if len(g.who) == 0 {
+		s.why("colleague", s.text[s.toks[i].from:s.toks[last-1].to], i, last)
+		return g, last, false
+	}
+	g.form = g.form || others
+	s.why("name", s.text[s.toks[i].from:s.toks[last-1].to], i, last)
+	return g, last, true
+}
+
+func initialBefore(s *scan, j int) bool {
+	return j > 0 && utf8.RuneCountInString(s.toks[j-1].text) == 1 && s.toks[j-1].upper
+}
+
+func (r *Reader) exact(t *token) []match {
+	if id, ok := r.byText[t.text]; ok {
+		return []match{{id, qExact, false}}
+	}
+	return nil
+}
+
+// knownIn reports whether the languages of the message have token i as a word.
+func (lex *Lexicon) knownIn(s *scan, i int) bool {
+	t := &s.toks[i]
+	if lex.langsOf(t.text)&s.active != 0 {
+		return true
+	}
+	for _, f := range t.forms[1:] {
+		if (lex.vocab[f]|lex.stems[f])&s.active != 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// mayBeMisspelt reports whether token i may be a name in another spelling: words that
+// the message's languages have are what they are.
+func (r *Reader) mayBeMisspelt(s *scan, i int) bool {
+	return !r.lex.knownIn(s, i)
+}
+
+// ordinaryWord reports whether a language of the message has token i as an everyday word.
+func (r *Reader) ordinaryWord(s *scan, i int) bool { return r.lex.knownIn(s, i) }
+
+type fire uint8
+
+const (
+	fireNo fire = iota
+	fireDoubt
+	fireYes
+)
+
+// fires decides whether words that are also everyday words name somebody here.
+func (s *scan) fires(from, to, words, together int, r *Reader) fire {
+	titled := from > 0 && s.has(from-1, kTitle) || s.has(to, kTitleAfter)
+	if titled {
+		return fireYes
+	}
+	owned := false
+	if h, ok := s.begins(to, kNameAfter); ok && s.toks[h.from].brk == 0 {
+		owned = true
+	}
+	prep := s.ends(from, kNameBefore)
+	alone := s.toks[from].brk == '.' && (to == len(s.toks) || s.toks[to].brk != 0)
+	capital := !s.shout && !s.german
+	inner := true
+	for i := from; i < to; i++ {
+		capital = capital && s.toks[i].upper
+		inner = inner && !s.first(i)
+	}
+	switch {
+	case together >= 2 && (capital || owned || prep || alone):
+		return fireYes
+	case together >= 2:
+		return fireDoubt
+	case capital && inner:
+		return fireYes
+	case alone:
+		return fireDoubt
+	case owned && (capital || prep):
+		return fireYes
+	case owned, prep && s.plainName(from, to, r):
+		return fireDoubt
+	case capital && to < len(s.toks) && !s.has(to, kPronoun) && r.onlyOrdinary(s, from):
+		return fireDoubt
+	}
+	return fireNo
+}
+
+// plainName reports whether what follows lets a name end here.
+func (s *scan) plainName(from, to int, r *Reader) bool {
+	return r.onlyOrdinary(s, from) && (to == len(s.toks) || s.toks[to].brk != 0 || r.lex.knownIn(s, to))
+}
+
+// onlyOrdinary reports whether token i is a word people are called by, and not one that
+// the lexicon needs for anything else.
+func (r *Reader) onlyOrdinary(s *scan, i int) bool {
+	return r.lex.ordinary[s.toks[i].text]&s.active != 0
+}
+
+// initialsAt reads "R.L." or "RL", and a single initial after a title.
+func (r *Reader) initialsAt(s *scan, i int) (group, int, bool) {
+	var b strings.Builder
+	j := i
+	for ; j < len(s.toks) && j < i+3; j++ {
+		t := &s.toks[j]
+		if t.script == latin && t.upper && len(t.text) == 1 && (j == i || t.from-s.toks[j-1].to <= 2 && t.brk != ',') {
+			b.WriteString(t.text)
+			continue
+		}
+		break
+	}
+	t := &s.toks[i]
+	switch {
+	case b.Len() >= 2:
+	case b.Len() == 1 && i > 0 && s.has(i-1, kTitle):
+		var who []int32
+		for id, p := range r.people {
+			for _, ini := range p.initials {
+				if !p.colleague && strings.HasSuffix(ini, b.String()) {
+					who = append(who, int32(id))
+					break
+				}
+			}
+		}
+		if len(who) > 0 {
+			return group{from: i, to: j, who: who}, j, true
+		}
+		return group{}, i, false
+	case t.caps && len(t.text) >= 2 && len(t.text) <= 3 && !s.shout && !r.lex.knownIn(s, i) && r.lex.langsOf(t.text) == 0:
+		b.Reset()
+		b.WriteString(t.text)
+		j = i + 1
+	default:
+		return group{}, i, false
+	}
+	var who []int32
+	for id, p := range r.people {
+		for _, ini := range p.initials {
+			if !p.colleague && ini == b.String() {
+				who = append(who, int32(id))
+				break
+			}
+		}
+	}
+	if len(who) == 0 {
+		return group{}, i, false
+	}
+	s.why("initials", b.String(), i, j)
+	return group{from: i, to: j, who: who}, j, true
+}
+
+// hanGroups finds names written in Han: whole, given name alone, or surname with a title.
+func (r *Reader) hanGroups(s *scan, used []bool) []group {
+	var out []group
+	for i := 0; i < len(s.toks); i++ {
+		if s.toks[i].script != han || used[i] {
+			continue
+		}
+		var g group
+		for id := range r.people {
+			p := &r.people[id]
+			for _, name := range p.hanNames {
+				n := hanMatch(s, i, name, r)
+				if n == 0 {
+					continue
+				}
+				switch {
+				case g.to == 0 || i+n > g.to:
+					g = group{from: i, to: i + n, who: []int32{int32(id)}}
+				case i+n == g.to:
+					g.who = union(g.who, []int32{int32(id)})
+				}
+			}
+		}
+		if g.to == 0 {
+			continue
+		}
+		for j := g.from; j < g.to; j++ {
+			used[j] = true
+		}
+		var mine []int32
+		for _, who := range g.who {
+			if !r.people[who].colleague {
+				mine = append(mine, who)
+			}
+		}
+		if len(mine) > 0 {
+			g.who = mine
+			out = append(out, g)
+			s.why("name", s.text[s.toks[g.from].from:s.toks[g.to-1].to], g.from, g.to)
+		}
+		i = g.to - 1
+	}
+	return out
+}
+
+// hanMatch tells how many tokens from i on are the name: all of it, its given part of
+// two characters, or its surname beside a title.
+func hanMatch(s *scan, i int, name string, r *Reader) int {
+	rs := []rune(name)
+	at := func(part []rune) bool {
+		for k, c := range part {
+			if i+k >= len(s.toks) || s.toks[i+k].text != string(c) {
+				return false
+			}
+		}
+		return len(part) > 0
+	}
+	switch {
+	case at(rs):
+		return len(rs)
+	case len(rs) >= 3 && at(rs[1:]):
+		return len(rs) - 1
+	case at(rs[:1]):
+		if _, ok := s.begins(i+1, kTitleAfter); ok {
+			return 1
+		}
+		if i > 0 && s.ends(i, kTitle) {
+			return 1
+		}
+	}
+	return 0
+}

@@ -1,0 +1,174 @@
+package ask
+
+import (
+	"strings"
+
+	"samelift/internal/care"
+)
+
+type role uint8
+
+const (
+	roleNone role = iota
+	roleFrom
+	roleTo
+	roleAt
+)
+
+// placed is a place that a message names, and its part in the move.
+type placed struct {
+	hit
+	role role
+}
+
+// moveSaid finds where a move starts and ends. Where somebody lies or sits is no move.
+func (s *scan) moveSaid() (from, to care.Place) {
+	var ps []placed
+	for _, h := range s.hits {
+		if h.cue.kind == kPlace {
+			if n := len(ps); n > 0 && ps[n-1].hit.from < h.to && h.from < ps[n-1].to {
+				if h.words > ps[n-1].words || h.words == ps[n-1].words && h.cue.weight > ps[n-1].cue.weight {
+					ps[n-1].hit = h
+				}
+				continue
+			}
+			ps = append(ps, placed{hit: h})
+		}
+	}
+	for i := range ps {
+		low := 0
+		if i > 0 {
+			low = ps[i-1].to
+		}
+		ps[i].role = s.roleOf(ps[i].hit, low)
+	}
+	for i := range ps {
+		p := &ps[i]
+		if s.toks[p.hit.from].mark == '>' && i > 0 {
+			p.role = roleTo
+			if ps[i-1].role != roleTo {
+				ps[i-1].role = roleFrom
+			}
+			continue
+		}
+		if i == 0 {
+			continue
+		}
+		q := &ps[i-1]
+		near := p.hit.from-q.to <= 2 && s.sameSentence(q.to-1, p.hit.from)
+		if !near {
+			continue
+		}
+		moved := s.moved(p.hit.from)
+		switch {
+		case p.role == roleTo && (q.role == roleNone || q.role == roleAt):
+			q.role = roleFrom
+		case p.role == roleFrom && (q.role == roleNone || q.role == roleAt && moved):
+			q.role = roleTo
+		case p.role == roleNone && q.role == roleFrom && p.hit.from-q.to <= 1 && s.toks[p.hit.from].brk == 0:
+			p.role = roleTo
+		case p.role == roleNone && q.role == roleNone && (p.hit.from == q.to && (moved || s.toks[p.hit.from].mark == '-')):
+			q.role, p.role = roleFrom, roleTo
+		}
+	}
+	for i := range ps {
+		p := &ps[i]
+		if p.role == roleAt && s.moved(p.hit.from) {
+			p.role = roleTo
+		}
+		place := care.Place(p.cue.what)
+		switch {
+		case p.role == roleFrom && from == "":
+			from = place
+			s.why("from", p.cue.text, p.hit.from, p.to)
+		case p.role == roleTo && to == "":
+			to = place
+			s.why("to", p.cue.text, p.hit.from, p.to)
+		}
+	}
+	for _, h := range s.hits {
+		if h.cue.kind != kBoth {
+			continue
+		}
+		f, t, _ := strings.Cut(h.cue.what, ">")
+		if from == "" && f != "" && care.Place(f) != to {
+			from = care.Place(f)
+		}
+		if to == "" && t != "" && care.Place(t) != from {
+			to = care.Place(t)
+		}
+		s.why("move", h.cue.text, h.from, h.to)
+	}
+	if from == to {
+		to = ""
+	}
+	return from, to
+}
+
+// roleOf looks for the marker before a place, past articles and the like, and for the
+// one after it.
+func (s *scan) roleOf(p hit, low int) role {
+	for _, h := range s.hits {
+		if (h.from == p.to || h.from == p.to+1) && s.sameClause(p.to-1, h.from) {
+			switch h.cue.kind {
+			case kFromPost:
+				return roleFrom
+			case kToPost:
+				return roleTo
+			}
+		}
+	}
+	bestTo, best := -1, roleNone
+	for _, h := range s.hits {
+		var k role
+		switch h.cue.kind {
+		case kFrom:
+			k = roleFrom
+		case kTo:
+			k = roleTo
+		case kAt:
+			k = roleAt
+		default:
+			continue
+		}
+		if h.from < low || h.to > p.from || p.from-h.to > 3 || !s.sameClause(h.to-1, p.from) {
+			continue
+		}
+		blocked := false
+		for i := h.to; i < p.from; i++ {
+			blocked = blocked || s.has(i, kMove) || s.has(i, kTopic) && s.toks[i].script != han
+		}
+		if blocked {
+			continue
+		}
+		if h.to > bestTo || h.to == bestTo && (best == roleAt || h.words > 1) {
+			bestTo, best = h.to, k
+		}
+	}
+	if best != roleNone {
+		return best
+	}
+	for _, h := range s.hits {
+		if h.from == p.to && h.cue.kind == kAtPost {
+			return roleAt
+		}
+	}
+	return roleNone
+}
+
+// moved reports whether the sentence around token i moves somebody.
+func (s *scan) moved(i int) bool {
+	for _, h := range s.hits {
+		if h.cue.kind != kMove {
+			continue
+		}
+		a, b := h.from, i
+		if a > b {
+			a, b = b, a
+		}
+		if s.sameSentence(a, b) {
+			return true
+		}
+	}
+	return false
+}

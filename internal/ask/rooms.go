@@ -1,0 +1,183 @@
+package ask
+
+import (
+	"strconv"
+	"strings"
+	"unicode/utf8"
+)
+
+// roomKey folds a room label such as "Room 12 b" to "12b".
+func roomKey(label string, lex *Lexicon) string {
+	var b strings.Builder
+	toks := tokenize(bound(label))
+	number := false
+	for _, t := range toks {
+		number = number || t.num >= 0
+	}
+	for _, t := range toks {
+		switch {
+		case t.num >= 0:
+			b.WriteString(strconv.Itoa(t.num))
+		case number && utf8.RuneCountInString(t.text) > 2:
+		default:
+			b.WriteString(t.text)
+		}
+	}
+	return b.String()
+}
+
+// numberAt reads a number at token i, in digits or words, and how many tokens it takes.
+func (lex *Lexicon) numberAt(s *scan, i int) (value, n int, ok bool) {
+	if t := &s.toks[i]; t.num >= 0 {
+		return t.num, 1, true
+	}
+	if s.toks[i].script == han {
+		return hanNumber(s, i)
+	}
+	for n := 3; n >= 1; n-- {
+		if i+n > len(s.toks) {
+			continue
+		}
+		v, ok := lex.numberWord(s, i, n)
+		if !ok {
+			continue
+		}
+		if v >= 20 && v < 100 && v%10 == 0 {
+			j := i + n
+			if j < len(s.toks) && lex.joins[s.toks[j].text] {
+				j++
+			}
+			if j < len(s.toks) && s.toks[j].brk == 0 {
+				if u, ok := lex.numberWord(s, j, 1); ok && u > 0 && u < 10 {
+					return v + u, j + 1 - i, true
+				}
+			}
+		}
+		return v, n, true
+	}
+	return 0, 0, false
+}
+
+func (lex *Lexicon) numberWord(s *scan, i, n int) (int, bool) {
+	try := func(w string) (int, bool) {
+		for _, num := range lex.numbers[w] {
+			if s.active&(1<<num.lang) != 0 {
+				return num.value, true
+			}
+		}
+		return 0, false
+	}
+	if n == 1 {
+		for _, f := range s.toks[i].forms {
+			if v, ok := try(f); ok {
+				return v, true
+			}
+		}
+		return 0, false
+	}
+	var b strings.Builder
+	for j := i; j < i+n; j++ {
+		if j > i {
+			b.WriteByte(' ')
+		}
+		b.WriteString(s.toks[j].text)
+	}
+	return try(b.String())
+}
+
+var hanDigit = map[string]int{"〇": 0, "零": 0, "一": 1, "二": 2, "两": 2, "兩": 2, "三": 3, "四": 4, "五": 5, "六": 6, "七": 7, "八": 8, "九": 9, "十": 10}
+
+// hanNumber reads 十七, 二十三, 一二 and the like.
+func hanNumber(s *scan, i int) (value, n int, ok bool) {
+	cur := -1
+	total := 0
+	j := i
+	for ; j < len(s.toks) && j < i+4; j++ {
+		d, is := hanDigit[s.toks[j].text]
+		if !is {
+			break
+		}
+		if d == 10 {
+			if cur < 0 {
+				cur = 1
+			}
+			total += cur * 10
+			cur = -1
+			continue
+		}
+		if cur >= 0 {
+			cur = cur*10 + d
+		} else {
+			cur = d
+		}
+	}
+	if j == i {
+		return 0, 0, false
+	}
+	if cur > 0 {
+		total += cur
+	}
+	return total, j - i, true
+}
+
+// roomSaid is a room that the message names.
+type roomSaid struct {
+	from, to int
+	label    string
+	who      []int32 // empty when the site has no such room
+	sure     bool    // said with the word for room
+}
+
+// roomsSaid finds the rooms a message names. A number with a unit after it (carers,
+// kilos, o'clock) is no room.
+func (r *Reader) roomsSaid(s *scan) []roomSaid {
+	var out []roomSaid
+	for i := 0; i < len(s.toks); i++ {
+		v, n, ok := r.lex.numberAt(s, i)
+		if !ok {
+			continue
+		}
+		end := i + n
+		label := strconv.Itoa(v)
+		if end < len(s.toks) {
+			if t := &s.toks[end]; t.from == s.toks[end-1].to && t.script == latin && len(t.text) == 1 {
+				if _, has := r.rooms[label+t.text]; has {
+					label += t.text
+					end++
+				}
+			}
+		}
+		before := s.ends(i, kRoom) || s.toks[i].mark == '#'
+		if !before && i > 0 && s.has(i-1, kRoom) {
+			before = true
+		}
+		_, after := s.begins(end, kRoom)
+		if h, ok := s.begins(i, kRoom); ok && h.to >= end { // "room twelve" told as one word, such as pl "dwunastka"
+			before = true
+		}
+		unit := false
+		if !before {
+			if _, is := s.begins(end, kUnit); is && (end >= len(s.toks) || s.toks[end].brk != '.') {
+				unit = true
+			}
+			if end < len(s.toks) && s.toks[end].mark == ':' && s.toks[end].num >= 0 || s.toks[i].mark == ':' && i > 0 && s.toks[i-1].num >= 0 {
+				unit = true
+			}
+			if s.ends(i, kUnitBefore) {
+				unit = true
+			}
+		}
+		who := r.rooms[label]
+		switch {
+		case before || after && !unit:
+			out = append(out, roomSaid{i, end, label, who, true})
+			s.why("room", label, i, end)
+		case unit:
+		case len(who) > 0 && s.ends(i, kRoomBefore) && (s.toks[i].num >= 0 || v > 4):
+			out = append(out, roomSaid{i, end, label, who, false})
+			s.why("bare room number", label, i, end)
+		}
+		i = end - 1
+	}
+	return out
+}

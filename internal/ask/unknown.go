@@ -1,0 +1,66 @@
+package ask
+
+import "unicode/utf8"
+
+// unknownName finds a name that nobody of the site has: after a title, after a word such
+// as "for" when it is a first name or begins with a capital, or a capitalised word that no
+// language has. beside is set when it stands next to a name that somebody has.
+func (r *Reader) unknownName(s *scan, used []bool, groups []group) (name string, beside bool) {
+	for i := range s.toks {
+		if used[i] || !r.nameLike(s, i) {
+			continue
+		}
+		from, to := i, i+1
+		for to < len(s.toks) && !used[to] && s.toks[to].brk == 0 && s.toks[to].upper && !s.german && !r.lex.knownIn(s, to) {
+			to++
+		}
+		for _, g := range groups {
+			if g.to == from && s.toks[from].brk == 0 {
+				from, beside = g.from, true
+			}
+			if g.from == to && s.toks[to].brk == 0 {
+				to, beside = g.to, true
+			}
+		}
+		name = s.text[s.toks[from].from:s.toks[to-1].to]
+		s.why("name nobody has", name, from, to)
+		return name, beside
+	}
+	return "", false
+}
+
+func (r *Reader) nameLike(s *scan, i int) bool {
+	t := &s.toks[i]
+	if t.script == digits || t.script == han || utf8.RuneCountInString(t.text) < 2 && t.script != arabic || s.has(i, kTitle) || s.has(i, kRoom) {
+		return false
+	}
+	known := r.lex.knownIn(s, i)
+	given := false
+	for _, f := range t.forms {
+		given = given || r.lex.given[f]
+	}
+	titled := i > 0 && s.has(i-1, kTitle) && t.brk == 0 || s.has(i+1, kTitleAfter) && s.toks[i+1].brk == 0
+	if known && !(titled && given) {
+		return false
+	}
+	if utf8.RuneCountInString(t.text) < 3 {
+		return titled && t.upper
+	}
+	prep := s.ends(i, kNameBefore)
+	_, owned := s.begins(i+1, kNameAfter)
+	capital := t.upper && !s.shout && !t.caps && t.script != arabic
+	if t.fuzzy != "" && !titled && !(given && (capital || prep || owned)) {
+		return false
+	}
+	switch {
+	case titled:
+		return t.script != latin && t.script != cyrillic || t.upper || given || s.shout
+	case given:
+		return capital || prep || owned || t.script == arabic || t.script == devanagari || s.first(i)
+	case capital && !s.german && !s.first(i):
+		return true
+	case capital && (prep || owned):
+		return true
+	}
+	return false
+}
