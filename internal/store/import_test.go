@@ -1,6 +1,7 @@
 package store_test
 
 import (
+	"bytes"
 	"errors"
 	"reflect"
 	"slices"
@@ -243,8 +244,15 @@ func TestExportImportsWithoutChange(t *testing.T) {
 		if im := load(t, s, when, export); !im.Nothing() || len(im.Removed) != 0 {
 			t.Errorf("sent back at %s, the export says %+v", when, im)
 		}
+		var file bytes.Buffer
+		if err := sitefile.Write(&file, export); err != nil {
+			t.Fatal(err)
+		}
+		if im := load(t, s, when, read(t, file.Bytes(), siteAt(t, s, when))); !im.Nothing() {
+			t.Errorf("sent back as a file at %s, the export says %+v", when, im)
+		}
 		other := open(t)
-		load(t, other, when, export)
+		load(t, other, when, read(t, file.Bytes(), nil))
 		if copied := written(t, other, when); !reflect.DeepEqual(copied, export) {
 			t.Errorf("at %s an empty store makes of the export\n%+v\nwant\n%+v", when, copied, export)
 		}
