@@ -196,7 +196,8 @@ function showTabs() {
   page.phones.forEach((p, i) => {
     const b = tabs.children[i];
     const seat = page.seat(p.chat);
-    $(".name", b).textContent = seat ? page.seatName(seat) : "…";
+    // The plate below has the whole name.
+    $(".name", b).textContent = seat ? (seat.name ? seat.name.split(/\s/)[0] : page.seatName(seat)) : "…";
     b.setAttribute("aria-pressed", String(i === active));
     p.root.classList.toggle("active", i === active);
     const unread = page.unread.get(p.chat) || 0;

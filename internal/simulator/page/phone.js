@@ -111,6 +111,7 @@ export class Phone {
     this.phone.dir = seat.lang ? seat.dir : document.documentElement.dir;
     for (const e of this.root.querySelectorAll("[data-phone]")) e.textContent = this.word(e.dataset.phone);
     this.log.setAttribute("aria-label", this.word("demo.messages"));
+    this.file.parentElement.title = this.word("demo.attach");
     this.input.placeholder = this.word("demo.write");
     if (!moved) return;
     const n = Number(this.top?.dataset.n);
