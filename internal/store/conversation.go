@@ -1,6 +1,10 @@
 package store
 
-import "samelift/internal/chat"
+import (
+	"time"
+
+	"samelift/internal/chat"
+)
 
 // Conversation reads where a conversation stands, or nil at its beginning.
 func (tx *Tx) Conversation(a chat.Address) ([]byte, error) {
@@ -16,6 +20,12 @@ func (tx *Tx) Conversation(a chat.Address) ([]byte, error) {
 func (tx *Tx) SaveConversation(a chat.Address, state []byte) error {
 	return tx.exec(`INSERT INTO conversations (transport, chat, state, changed_at) VALUES ($1, $2, $3, $4)
 		ON CONFLICT (transport, chat) DO UPDATE SET state = $3, changed_at = $4`, a.Transport, a.Chat, string(state), micros(tx.Now))
+}
+
+// Forget drops the ids of messages that were taken before an instant. No transport
+// delivers a message again after that long: the messenger keeps one for 24 hours.
+func (tx *Tx) Forget(before time.Time) error {
+	return tx.exec(`DELETE FROM inbox WHERE taken_at < $1`, micros(before))
 }
 
 // Take puts a message's id into the inbox. It reports false for one that was taken
