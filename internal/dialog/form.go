@@ -256,12 +256,19 @@ func number(s string) (int, bool) {
 	return n, err == nil
 }
 
-// digit gives the value of a decimal digit: in Unicode each script's ten digits lie
-// together, beginning with its zero.
+// digit gives the value of a decimal digit. Unicode's runs of digits begin with a zero;
+// where several sets of ten follow each other, as the mathematical ones do, the run
+// holds them all.
 func digit(r rune) int {
-	n := 0
-	for unicode.IsDigit(r-rune(n+1)) && n < 9 {
-		n++
+	for _, run := range unicode.Nd.R16 {
+		if rune(run.Lo) <= r && r <= rune(run.Hi) {
+			return int(r-rune(run.Lo)) % 10
+		}
 	}
-	return n
+	for _, run := range unicode.Nd.R32 {
+		if rune(run.Lo) <= r && r <= rune(run.Hi) {
+			return int(r-rune(run.Lo)) % 10
+		}
+	}
+	return 0
 }

@@ -34,6 +34,16 @@ type Outbox struct {
 	nudge  chan struct{}
 	mu     sync.Mutex
 	paused map[string]time.Time // transport, until when it wants nothing
+
+	// unkept is what became of messages and is not in the database yet.
+	unkept []result
+}
+
+// A result is what became of a message that was tried.
+type result struct {
+	m    store.Message
+	sent chat.Sent
+	err  error
 }
 
 // New makes an outbox.
@@ -90,34 +100,35 @@ func (o *Outbox) Run(ctx context.Context) error {
 	}
 }
 
-// Pass sends what is due now, once, and reports how many messages it tried.
+// Pass sends what is due now, once, and reports how many messages it tried. One pass
+// runs at a time.
 func (o *Outbox) Pass(ctx context.Context) (int, error) {
+	// While the database takes nothing, nothing is sent: the same messages would go out
+	// again and again.
+	if err := o.keep(ctx); err != nil {
+		return 0, err
+	}
+	// Only of the transports that take something now: what waits for another must not
+	// fill the batch.
+	open := o.open()
+	if len(open) == 0 {
+		return 0, nil
+	}
 	var due []store.Message
 	err := o.Store.View(ctx, o.Now(), func(tx *store.Tx) error {
 		var err error
-		due, err = tx.Due(batch)
+		due, err = tx.Due(batch, open)
 		return err
 	})
 	if err != nil {
 		return 0, fmt.Errorf("read what is due: %w", err)
-	}
-	type result struct {
-		m    store.Message
-		sent chat.Sent
-		err  error
 	}
 	results := make(chan result, len(due))
 	var wg sync.WaitGroup
 	tried := 0
 	wire := make(chan struct{}, cmp.Or(o.Wire, batch))
 	for _, m := range due {
-		t, ok := o.Transports[m.Out.To.Transport]
-		if !ok {
-			continue // it waits for a run with that transport
-		}
-		if until := o.pausedUntil(t.Name()); o.Now().Before(until) {
-			continue
-		}
+		t := o.Transports[m.Out.To.Transport]
 		if o.Bulk != nil && m.Lane > store.LaneReply && !o.Bulk.AllowN(o.Now(), 1) {
 			continue
 		}
@@ -135,8 +146,19 @@ func (o *Outbox) Pass(ctx context.Context) (int, error) {
 	if tried == 0 {
 		return 0, nil
 	}
-	err = o.Store.Update(context.WithoutCancel(ctx), o.Now(), func(tx *store.Tx) error {
-		for r := range results {
+	for r := range results {
+		o.unkept = append(o.unkept, r)
+	}
+	return tried, o.keep(ctx)
+}
+
+// keep keeps what became of the messages that were tried.
+func (o *Outbox) keep(ctx context.Context) error {
+	if len(o.unkept) == 0 {
+		return nil
+	}
+	err := o.Store.Update(context.WithoutCancel(ctx), o.Now(), func(tx *store.Tx) error {
+		for _, r := range o.unkept {
 			if err := o.settle(tx, r.m, r.sent, r.err); err != nil {
 				return err
 			}
@@ -144,9 +166,10 @@ func (o *Outbox) Pass(ctx context.Context) (int, error) {
 		return nil
 	})
 	if err != nil {
-		return tried, fmt.Errorf("keep what was sent: %w", err)
+		return fmt.Errorf("keep what was sent: %w", err)
 	}
-	return tried, nil
+	o.unkept = nil
+	return nil
 }
 
 // settle keeps what became of a message.
@@ -192,8 +215,16 @@ func (o *Outbox) pause(transport string, until time.Time) {
 	}
 }
 
-func (o *Outbox) pausedUntil(transport string) time.Time {
+// open lists the transports that want something now.
+func (o *Outbox) open() []string {
 	o.mu.Lock()
 	defer o.mu.Unlock()
-	return o.paused[transport]
+	now := o.Now()
+	var names []string
+	for name := range o.Transports {
+		if !now.Before(o.paused[name]) {
+			names = append(names, name)
+		}
+	}
+	return names
 }
