@@ -4,6 +4,8 @@ import (
 	"strconv"
 	"strings"
 	"unicode"
+
+	"samelift/internal/care"
 )
 
 // A question is one named step of a flow.
@@ -250,25 +252,8 @@ func number(s string) (int, bool) {
 		if !unicode.IsDigit(r) {
 			return 0, false
 		}
-		b.WriteString(strconv.Itoa(digit(r)))
+		b.WriteString(strconv.Itoa(care.Digit(r)))
 	}
 	n, err := strconv.Atoi(b.String())
 	return n, err == nil
-}
-
-// digit gives the value of a decimal digit. Unicode's runs of digits begin with a zero;
-// where several sets of ten follow each other, as the mathematical ones do, the run
-// holds them all.
-func digit(r rune) int {
-	for _, run := range unicode.Nd.R16 {
-		if rune(run.Lo) <= r && r <= rune(run.Hi) {
-			return int(r-rune(run.Lo)) % 10
-		}
-	}
-	for _, run := range unicode.Nd.R32 {
-		if rune(run.Lo) <= r && r <= rune(run.Hi) {
-			return int(r-rune(run.Lo)) % 10
-		}
-	}
-	return 0
 }

@@ -460,3 +460,88 @@ func TestRun(t *testing.T) {
 		t.Errorf("%q arrived and %d are queued", w.arrived(), w.queued())
 	}
 }
+
+// A slow transport is one whose sends to some chats wait for the test.
+type slow struct {
+	*chattest.Recorder
+	release chan struct{}
+}
+
+func (s slow) Send(ctx context.Context, out chat.Outbound) (chat.Sent, error) {
+	if out.To.Chat == "magda" {
+		<-s.release
+	}
+	return s.Recorder.Send(ctx, out)
+}
+
+// A send that hangs holds back nobody else: an alert must not wait for another person's
+// network. The one that hangs keeps its place, and is not sent a second time meanwhile.
+func TestSlowSendHoldsBackNobodyElse(t *testing.T) {
+	w := newWorld(t)
+	release := make(chan struct{})
+	w.out.Transports["post"] = slow{w.post, release}
+	w.queue("magda", store.LaneReply, "m1", 0)
+	w.queue("magda", store.LaneReply, "m2", 0)
+	ctx, stop := context.WithCancel(context.Background())
+	ended := make(chan error)
+	go func() { ended <- w.out.Run(ctx) }()
+	wait, cancel := context.WithTimeout(context.Background(), 20*time.Second)
+	defer cancel()
+	for i := range 3 {
+		w.queue("ines", store.LaneAlert, fmt.Sprint("i", i), 0)
+		w.out.Nudge()
+		if err := w.post.Attempted(wait, i+1); err != nil {
+			t.Fatal("another's alert waits for a send that hangs")
+		}
+	}
+	close(release)
+	if err := w.post.Attempted(wait, 5); err != nil {
+		t.Fatal(err)
+	}
+	stop()
+	if err := <-ended; err != nil {
+		t.Error(err)
+	}
+	if have := w.arrived(); have != "i0 i1 i2 m1 m2" || w.queued() != 0 {
+		t.Errorf("%s arrived and %d are queued", have, w.queued())
+	}
+}
+
+// Stopping waits for what hangs on the wire and keeps what became of it.
+func TestRunStopsAfterTheWireIsEmpty(t *testing.T) {
+	w := newWorld(t)
+	release := make(chan struct{})
+	w.out.Transports["post"] = slow{w.post, release}
+	w.queue("magda", store.LaneReply, "m1", 0)
+	w.queue("ines", store.LaneReply, "i1", 0)
+	ctx, stop := context.WithCancel(context.Background())
+	ended := make(chan error)
+	go func() { ended <- w.out.Run(ctx) }()
+	wait, cancel := context.WithTimeout(context.Background(), 20*time.Second)
+	defer cancel()
+	if err := w.post.Attempted(wait, 1); err != nil {
+		t.Fatal(err)
+	}
+	stop()
+	close(release)
+	<-ended
+	if w.arrived() != "i1 m1" || w.queued() != 0 {
+		t.Errorf("%q arrived and %d are queued", w.arrived(), w.queued())
+	}
+}
+
+// However little may be on the wire at once, a pass sends everything that is due.
+func TestNarrowWire(t *testing.T) {
+	w := newWorld(t)
+	w.out.Wire = 1
+	for i := range 10 {
+		w.do(func(tx *store.Tx) error {
+			_, err := tx.Enqueue(store.Message{Lane: store.LaneReply, Out: chat.Outbound{To: w.post.Address(fmt.Sprint(i)), Body: []chat.Paragraph{{Text: fmt.Sprint(i)}}}})
+			return err
+		})
+	}
+	w.pass(10)
+	if have := w.arrived(); have != "0 1 2 3 4 5 6 7 8 9" {
+		t.Errorf("%s arrived", have)
+	}
+}

@@ -189,6 +189,7 @@ func TestSince(t *testing.T) {
 		})
 	}
 	add(untouched, from.Add(-tick))
+	add(untouched, to)
 	add(old, from)
 	add(oldIncident, to.Add(-tick))
 	for i, when := range []time.Time{from.Add(-tick), from, to.Add(-tick), to} {
@@ -226,7 +227,7 @@ func TestSince(t *testing.T) {
 	later := get(t, s, to, func(tx *store.Tx) (care.Since, error) {
 		return tx.Since("larch", []string{"tilda", "rosa"}, to, to.Add(time.Hour))
 	})
-	if refs(later.Notes) != "N-4" || incidentRefs(later.Incidents) != "I-5" || len(later.Changes) != 1 {
+	if refs(later.Notes) != untouched+" N-4" || incidentRefs(later.Incidents) != "I-5" || len(later.Changes) != 1 {
 		t.Errorf("the next handover tells %s, %s, %v", refs(later.Notes), incidentRefs(later.Incidents), later.Changes)
 	}
 }
