@@ -66,6 +66,12 @@ const batch = 32
 // giveUp is how long a message is tried before it counts as undeliverable.
 const giveUp = 24 * time.Hour
 
+// surely is how often an alert is sent while it may not have arrived. Hearing of an
+// incident twice does no harm, since it names its reference; not hearing of it may.
+// Everything else is not repeated blindly: a person asks again, and a change that
+// nobody has confirmed is told before the next answer.
+const surely = 4
+
 // Nudge says that there may be something to send.
 func (o *Outbox) Nudge() {
 	select {
@@ -216,6 +222,9 @@ func (o *Outbox) settle(tx *store.Tx, m store.Message, sent chat.Sent, err error
 		return tx.Wait(m.Out.To, until)
 	case errors.Is(err, chat.ErrUncertain):
 		o.Log.Warn("a message may not have arrived", "message", m.ID, "lane", m.Lane.String())
+		if m.Lane == store.LaneAlert && m.Attempts+1 < surely {
+			return tx.Later(m.ID, tx.Now.Add(Backoff(m.Attempts)), "uncertain")
+		}
 		return tx.Ended(m.ID, true, "uncertain")
 	case errors.Is(err, chat.ErrRefused):
 		o.Log.Error("a message is refused", "message", m.ID, "lane", m.Lane.String(), "error", err)
