@@ -255,13 +255,12 @@ func (b *Bot) stale(tx *store.Tx, site *care.Site, w store.Wake) error {
 		if err != nil {
 			return err
 		}
-		// Nothing more goes to somebody who has left, and nothing to an old phone.
-		who, joined, err := tx.At(a)
+		if len(cards) == 0 {
+			continue // nothing more goes to somebody who has left, nor to an old phone
+		}
+		who, _, err := tx.At(a)
 		if err != nil {
 			return err
-		}
-		if !joined || who.Site != site.Ref {
-			continue
 		}
 		p, _ := site.Person(who.Person)
 		for _, card := range cards {

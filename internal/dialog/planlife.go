@@ -95,14 +95,15 @@ func stoppedPlan(f Facts, c care.Client, p care.Plan) Say {
 // actLines says that a plan is suspended, ended or in force again, since when, by whom,
 // and what to do now.
 func actLines(f Facts, client care.Client, c care.Change) []Line {
-	by := ""
+	by, at := "", c.At
 	for _, e := range f.Records.PlanEvents(c.Client) {
-		if !e.At.After(c.At) {
-			by = nameOf(f.Site, e.By)
+		// What to do instead may have been added later, by somebody else.
+		if care.ChangeKind(e.Act) == c.Kind && !e.At.After(c.At) {
+			by, at = nameOf(f.Site, e.By), e.At
 		}
 	}
 	who := clientLine(Strong, f.Site, client)
-	since := line("plan.act."+string(c.Kind), "Version", c.After, "At", c.At, "Name", by)
+	since := line("plan.act."+string(c.Kind), "Version", c.After, "At", at, "Name", by)
 	var out []Line
 	switch c.Kind {
 	case care.ChangeSuspended:

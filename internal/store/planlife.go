@@ -85,20 +85,46 @@ func (tx *Tx) StaleHolders(site, client string, upTo, limit int) ([]chat.Address
 }
 
 // TakeStale gives those messages of one address, the newest first, and at most so many;
-// all of them count as seen to from then on.
+// all of them count as seen to from then on. Where nobody of the site is at the address
+// there are none to see to, until somebody joins from it.
 func (tx *Tx) TakeStale(site, client string, upTo int, a chat.Address, limit int) ([]Card, error) {
-	all, err := list(tx, `SELECT o.id, o.plan_version, EXISTS (
-			SELECT 1 FROM outbox b WHERE b.transport = o.transport AND b.chat = o.chat AND b.remote_ref = o.remote_ref AND b.id > o.id)
-			OR EXISTS (SELECT 1 FROM outbox b WHERE b.edits = o.id AND b.state = 'queued' AND b.transport = o.transport AND b.chat = o.chat)
-		FROM outbox o
-		WHERE o.site = $1 AND o.client = $2 AND o.plan_version <= $3 AND o.plan_version IS NOT NULL AND o.state = 'sent' AND o.stale = 0
-			AND o.transport = $4 AND o.chat = $5 AND o.remote_ref IS NOT NULL
-		ORDER BY o.id DESC LIMIT $6`, []any{site, client, upTo, a.Transport, a.Chat, limit},
-		func(c *Card, scan func(...any) error) error { return scan(&c.ID, &c.Version, &c.Hidden) })
+	var n int
+	there, err := tx.one(`SELECT 1 FROM people WHERE site = $1 AND transport = $2 AND chat = $3 AND removed = 0`, []any{site, a.Transport, a.Chat}, &n)
 	if err != nil {
 		return nil, err
 	}
-	return all, tx.exec(`UPDATE outbox SET stale = 1
+	var all []Card
+	seen := 2
+	if there {
+		seen = 1
+		if all, err = list(tx, `SELECT o.id, o.plan_version, EXISTS (
+				SELECT 1 FROM outbox b WHERE b.transport = o.transport AND b.chat = o.chat AND b.remote_ref = o.remote_ref AND b.id > o.id)
+				OR EXISTS (SELECT 1 FROM outbox b WHERE b.edits = o.id AND b.state = 'queued' AND b.transport = o.transport AND b.chat = o.chat)
+			FROM outbox o
+			WHERE o.site = $1 AND o.client = $2 AND o.plan_version <= $3 AND o.plan_version IS NOT NULL AND o.state = 'sent' AND o.stale = 0
+				AND o.transport = $4 AND o.chat = $5 AND o.remote_ref IS NOT NULL
+			ORDER BY o.id DESC LIMIT $6`, []any{site, client, upTo, a.Transport, a.Chat, limit},
+			func(c *Card, scan func(...any) error) error { return scan(&c.ID, &c.Version, &c.Hidden) }); err != nil {
+			return nil, err
+		}
+	}
+	return all, tx.exec(`UPDATE outbox SET stale = $6
 		WHERE site = $1 AND client = $2 AND plan_version <= $3 AND plan_version IS NOT NULL AND state = 'sent' AND stale = 0 AND transport = $4 AND chat = $5`,
-		site, client, upTo, a.Transport, a.Chat)
+		site, client, upTo, a.Transport, a.Chat, seen)
+}
+
+// reviveStale has the old messages at an address seen to that nobody was there for.
+func (tx *Tx) reviveStale(site string, a chat.Address) error {
+	clients, err := list(tx, `UPDATE outbox SET stale = 0
+		WHERE transport = $2 AND chat = $3 AND site = $1 AND stale = 2 AND state = 'sent' AND remote_ref IS NOT NULL RETURNING client`,
+		[]any{site, a.Transport, a.Chat}, func(c *string, scan func(...any) error) error { return scan(c) })
+	if err != nil {
+		return err
+	}
+	for _, c := range clients {
+		if err := tx.SetWake(Wake{Site: site, Kind: WakeStale, Key: c, Due: tx.Now}); err != nil {
+			return err
+		}
+	}
+	return nil
 }

@@ -41,9 +41,10 @@ CREATE INDEX confirmations_open ON confirmations (site, person) WHERE confirmed_
 CREATE INDEX confirmations_untold ON confirmations (site, change) WHERE told_at IS NULL;
 
 -- stale: 0 as it was sent, 1 its plan is no longer in force and the message says so, or
--- there are so many newer ones that it was left.
+-- there are so many newer ones that it was left, 2 nobody is at its address.
 ALTER TABLE outbox ADD COLUMN stale INTEGER NOT NULL DEFAULT 0;
 
 CREATE INDEX outbox_cards ON outbox (site, client, plan_version) WHERE state = 'sent' AND stale = 0 AND plan_version IS NOT NULL;
 CREATE INDEX outbox_remote ON outbox (transport, chat, remote_ref) WHERE remote_ref IS NOT NULL;
+CREATE INDEX outbox_left ON outbox (transport, chat) WHERE stale = 2;
 CREATE INDEX outbox_edits ON outbox (edits) WHERE state = 'queued' AND edits IS NOT NULL;
