@@ -45,7 +45,7 @@ const (
 	stepChange = "change"
 )
 
-func flows() []flow { return []flow{noteFlow(), incidentFlow(), correctionFlow()} }
+func flows() []flow { return []flow{noteFlow(), incidentFlow(), correctionFlow(), planFlow()} }
 
 func flowOf(name string) (flow, bool) {
 	for _, f := range flows() {
@@ -62,7 +62,7 @@ func known(f Form) bool {
 		return f.Step == stepLanguage || f.Step == stepPrivacy
 	}
 	fl, ok := flowOf(f.Flow)
-	if !ok || f.Flow == "note" && f.Note == nil || f.Flow == "incident" && f.Incident == nil {
+	if !ok || f.Flow == "plan" && f.Note == nil || f.Flow == "note" && f.Note == nil || f.Flow == "incident" && f.Incident == nil {
 		return false
 	}
 	if f.Step == stepReview || f.Step == stepChange {
