@@ -21,6 +21,21 @@ type Plan struct {
 	Transfers  []Transfer
 	// Cautions hold for every transfer of the plan.
 	Cautions []Caution
+	// Decisions lists what a named assessor decided against a finding.
+	Decisions []Decision `json:",omitempty"`
+}
+
+// Decision is a named assessor's word about something that the rules found against a
+// transfer, kept in the version that it was made for.
+type Decision struct {
+	// Finding is the key of the finding, and About what exactly it said; a finding that
+	// says something else is not decided.
+	Finding string
+	About   string
+	// Transfer is the key of the transfer.
+	Transfer string
+	Reason   Text
+	Assessor string
 }
 
 // Transfer is how one move is done, from one place to another.

@@ -163,15 +163,9 @@ func (tx *Tx) importPlan(site string, p care.Plan, im *Imported) error {
 		}
 	}
 	p.Version = max(newest.Version+1, stated)
-	im.Plans = append(im.Plans, PlanChange{Client: p.Client, Before: newest.Version, After: p.Version})
-	// The stored body keeps the author's own date; the column is what counts, so that
-	// a change is never in force before anybody could know of it.
-	from := p.From
-	if newest.Version > 0 && from.Before(tx.Now) {
-		from = tx.Now
-	}
-	return tx.exec(`INSERT INTO plans (site, client, version, from_at, recorded_at, body) VALUES ($1, $2, $3, $4, $5, $6)`,
-		site, p.Client, p.Version, micros(from), micros(tx.Now), toJSON(p))
+	done, err := tx.recordPlan(site, p, newest.Version)
+	im.Plans = append(im.Plans, done)
+	return err
 }
 
 // checkPlan finds a plan that was written from a version that has been replaced since.
