@@ -42,26 +42,46 @@ func (b *Bot) importSite(tx *store.Tx, described *care.Site) (store.Imported, er
 	if im.New {
 		return im, nil // nobody has joined, and every plan is a first one
 	}
-	for _, p := range im.Plans {
+	return im, b.tellPlans(tx, site, revision, im.Plans, false)
+}
+
+// tellPlans has new plan versions told to those who care for the clients, and to the
+// coordinators: the same way whether they came in a file or were made in the chat.
+func (b *Bot) tellPlans(tx *store.Tx, site *care.Site, revision int64, plans []store.PlanChange, urgent bool) error {
+	for _, p := range plans {
 		var refs []string
 		for _, c := range site.CarersOf(p.Client) {
 			refs = append(refs, c.Ref)
 		}
 		change, err := tx.SaveChange(site.Ref, p, refs)
 		if err != nil {
-			return im, err
+			return err
 		}
 		for _, to := range append(site.CarersOf(p.Client), site.Coordinators()...) {
-			if err := b.tell(tx, site, revision, to, change); err != nil {
-				return im, err
+			if err := b.tell(tx, site, revision, to, change, urgent); err != nil {
+				return err
 			}
 		}
 	}
-	return im, nil
+	return nil
+}
+
+// publish records a plan that was changed in the chat and has it told, in the turn's own
+// transaction.
+func (t *turn) publish(e dialog.PublishPlan) error {
+	done, err := t.tx.Publish(t.site.Ref, e.Plan, e.Based)
+	if err != nil {
+		return err
+	}
+	site, revision, err := t.tx.SiteRevision(t.site.Ref)
+	if err != nil {
+		return err
+	}
+	return t.bot.tellPlans(t.tx, site, revision, []store.PlanChange{done}, e.Urgent)
 }
 
 // tell queues a change for one person, if they can be reached.
-func (b *Bot) tell(tx *store.Tx, site *care.Site, revision int64, to care.Person, c care.Change) error {
+func (b *Bot) tell(tx *store.Tx, site *care.Site, revision int64, to care.Person, c care.Change, urgent bool) error {
 	address, ok, err := tx.Address(site.Ref, to.Ref)
 	if err != nil || !ok {
 		return err
@@ -71,6 +91,12 @@ func (b *Bot) tell(tx *store.Tx, site *care.Site, revision int64, to care.Person
 	effects := dialog.TellChange(t.facts(b), to, c)
 	if t.records.err != nil {
 		return t.records.err
+	}
+	for i, e := range effects {
+		if s, ok := e.(dialog.Say); ok && urgent {
+			s.Urgency = dialog.Alert
+			effects[i] = s
+		}
 	}
 	return t.apply(effects)
 }

@@ -76,7 +76,10 @@ func step(s State, e Event, f Facts) (State, []Effect) {
 
 // waitsForWords reports whether the current question takes free words, so that words
 // of danger in it are kept as well as answered.
-func waitsForWords(form Form) bool { return form.Step == "why" || form.Step == "text" }
+func waitsForWords(form Form) bool {
+	last := form.Step[strings.LastIndex(form.Step, ".")+1:]
+	return last == "why" || last == "text"
+}
 
 // command runs a command. Least privilege is checked here as it is for buttons: the
 // menu of a messenger is a convenience, not a gate.
@@ -171,6 +174,8 @@ func press(s State, a Action, f Facts) (State, []Effect) {
 		if c, ok := mayAnswer(f, a.Client); ok {
 			return startIncident(s, f, c.Ref)
 		}
+	case "plan.change":
+		return startPlan(s, f, a.Client, a.Transfer)
 	case "tell":
 		return s, tellCoordinators(f, a.Client, a.Value)
 	case "correct":
