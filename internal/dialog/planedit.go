@@ -482,8 +482,8 @@ func sameTransfer(a, b care.Transfer) bool {
 
 func sameList[T comparable](a, b []T) bool { return slices.Equal(a, b) }
 
-// draftFindings are what the rules find against what a draft changes, at the time from
-// which it is to hold.
+// draftFindings are what the rules find against a transfer that a draft changes, as
+// things are known today: nobody can know who will have washed what by Monday.
 type draftFindings struct {
 	t   care.Transfer
 	all []rules.Finding
@@ -494,6 +494,8 @@ type draftFindings struct {
 func found(form Form, f Facts) []draftFindings {
 	c, _ := f.Site.Client(form.Client)
 	p, at := published(form, f)
+	today := p
+	today.From = f.Now
 	source, _ := f.Records.Plan(form.Client, form.Plan.Source)
 	old, had := f.Site.PlanAt(form.Client, at)
 	if !had {
@@ -505,7 +507,7 @@ func found(form Form, f Facts) []draftFindings {
 		if there && sameTransfer(was, t) && sameList(old.Cautions, p.Cautions) {
 			continue
 		}
-		out = append(out, draftFindings{t, rules.Check(f.Site, c, p, t, at)})
+		out = append(out, draftFindings{t, rules.Check(f.Site, c, today, t, f.Now)})
 	}
 	return out
 }

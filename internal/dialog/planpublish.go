@@ -274,11 +274,11 @@ func findingsOf(p care.Plan, all []draftFindings) []Line {
 	for _, d := range all {
 		var lines []Line
 		for _, x := range d.all {
-			if x.Severity == rules.Advice {
-				continue
+			if _, done := rules.DecisionOn(p, d.t, x); done || x.Severity == rules.Advice {
+				continue // what is decided is shown with its decision
 			}
 			l := findingLine(x)
-			if _, done := rules.DecisionOn(p, d.t, x); x.Severity == rules.Stop && !done {
+			if x.Severity == rules.Stop {
 				l.Style = Warn
 			}
 			lines = append(lines, l)
@@ -287,7 +287,7 @@ func findingsOf(p care.Plan, all []draftFindings) []Line {
 			out = append(append(out, strong("planedit.findings", "From", place(d.t.From), "To", place(d.t.To))), lines...)
 		}
 	}
-	if len(out) == 0 {
+	if _, _, decided := blocked(p, all); len(out)+len(decided) == 0 {
 		out = []Line{line("planedit.findings.none")}
 	}
 	return out

@@ -539,6 +539,9 @@ func askCautions(form Form, f Facts) Say {
 	if len(all) == 0 {
 		out.Lines = append(out.Lines, line("cautions.none"))
 	}
+	if form.Plan.Transfer != "" && len(form.Plan.Plan.Cautions) > 0 {
+		out.Lines = append(out.Lines, small("planedit.cautions.whole"))
+	}
 	if len(all) < maxCautions {
 		out.Choices = append(out.Choices, []Choice{choice("planedit.caution.add", Action{Value: "add"})})
 	}

@@ -61,7 +61,14 @@ func step(s State, e Event, f Facts) (State, []Effect) {
 	if s.Form != nil {
 		// In the form about an incident the first actions have been shown, and words of
 		// danger are what it asks for.
-		if reading.Emergency && s.Form.Flow != "incident" {
+		switch {
+		case !reading.Emergency || s.Form.Flow == "incident":
+		case s.Form.Flow == flowPlan && waitsForWords(*s.Form):
+			// Why a plan changes is told in the same words, of what is over.
+			now := say(warn("emergency.call", "Number", f.Site.EmergencyNumber))
+			now.Choices = emergency(f, reading.Client, e.Text).Choices
+			before = append(before, now)
+		default:
 			before = append(before, emergency(f, reading.Client, e.Text))
 			if !waitsForWords(*s.Form) {
 				return s, before
