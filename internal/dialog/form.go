@@ -4,6 +4,8 @@ import (
 	"strconv"
 	"strings"
 	"unicode"
+
+	"samelift/internal/care"
 )
 
 // A question is one named step of a flow.
@@ -265,18 +267,8 @@ func number(s string) (int, bool) {
 		if !unicode.IsDigit(r) {
 			return 0, false
 		}
-		b.WriteString(strconv.Itoa(digit(r)))
+		b.WriteString(strconv.Itoa(care.Digit(r)))
 	}
 	n, err := strconv.Atoi(b.String())
 	return n, err == nil
-}
-
-// digit gives the value of a decimal digit: in Unicode each script's ten digits lie
-// together, beginning with its zero.
-func digit(r rune) int {
-	n := 0
-	for unicode.IsDigit(r-rune(n+1)) && n < 9 {
-		n++
-	}
-	return n
 }

@@ -17,7 +17,15 @@ type Schedule struct {
 	Store *store.Store
 	Now   func() time.Time
 	Log   *slog.Logger
+
+	tidied time.Time
 }
+
+// kept is how long the ids of taken messages are kept; older ones are dropped rarely.
+const (
+	kept   = 7 * 24 * time.Hour
+	rarely = time.Hour
+)
 
 // tick is the longest the loop waits: the clock on the wall may be set, and another
 // process may plan something.
@@ -47,10 +55,26 @@ func (s *Schedule) Run(ctx context.Context) error {
 func (s *Schedule) Pass(ctx context.Context) error {
 	for {
 		did, err := s.Bot.Wake(ctx)
-		if err != nil || !did {
+		if err != nil {
 			return err
 		}
+		if !did {
+			return s.tidy(ctx)
+		}
 	}
+}
+
+// tidy drops what is no longer needed, now and then.
+func (s *Schedule) tidy(ctx context.Context) error {
+	now := s.Now()
+	if now.Sub(s.tidied) < rarely {
+		return nil
+	}
+	err := s.Store.Update(ctx, now, func(tx *store.Tx) error { return tx.Forget(now.Add(-kept)) })
+	if err == nil {
+		s.tidied = now
+	}
+	return err
 }
 
 func (s *Schedule) next(ctx context.Context) (at time.Time, ok bool, err error) {

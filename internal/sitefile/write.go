@@ -125,10 +125,13 @@ func siteNode(s *care.Site, zone *time.Location) *yaml.Node {
 	head.text("zone", s.Zone)
 	head.text("language", s.Lang)
 	head.text("emergency_number", s.EmergencyNumber)
+	// Both are written always: what a file leaves out stays as the store has it.
+	names := "full"
 	if s.InitialsOnly {
-		head.text("names", "initials")
+		names = "initials"
 	}
-	head.number("handover_minutes", int(s.HandoverLead/time.Minute))
+	head.text("names", names)
+	head.put("handover_minutes", raw(fmt.Sprint(int(s.HandoverLead/time.Minute))))
 
 	top := mapping()
 	top.put("site", head.n)

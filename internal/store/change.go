@@ -44,7 +44,7 @@ func (tx *Tx) Change(site, id string) (care.Change, bool, error) {
 
 // Changes reads the newest changes of a site, newest first.
 func (tx *Tx) Changes(site string, limit int) ([]care.Change, error) {
-	return tx.changes(`c.site = $1 ORDER BY c.at DESC, c.id LIMIT $2`, site, limit)
+	return tx.changes(`c.site = $1 ORDER BY c.at DESC, c.client, c.after DESC LIMIT $2`, site, limit)
 }
 
 // Unconfirmed reads the changes that a person has not confirmed: of each client only
@@ -54,7 +54,7 @@ func (tx *Tx) Unconfirmed(site, person string) ([]care.Change, error) {
 			SELECT 1 FROM confirmations f
 			WHERE f.site = c.site AND f.change = c.id AND f.person = $2 AND f.confirmed_at IS NULL)
 		AND NOT EXISTS (SELECT 1 FROM changes d WHERE d.site = c.site AND d.client = c.client AND d.after > c.after)
-		ORDER BY c.at, c.id`, site, person)
+		ORDER BY c.at, c.client`, site, person)
 }
 
 func (tx *Tx) changes(where string, args ...any) ([]care.Change, error) {
