@@ -27,7 +27,7 @@ var short = []string{"sling", "loops", "legs", "carers", "cautions"}
 // card answers about one transfer: what stops it first, then the asked-for fact, then
 // who it is about and what every card has.
 func card(v view, topics []ask.Topic) Say {
-	findings := rules.Check(v.f.Site, v.client, v.plan, v.t, v.f.Now)
+	findings := found(v)
 	out := say(stops(v.f, findings)...)
 	shown := map[string]bool{}
 	whole := slices.Contains(topics, ask.Plan) && len(topics) == 1
@@ -36,12 +36,16 @@ func card(v view, topics []ask.Topic) Say {
 		switch t {
 		case ask.Weight:
 			facts = append(append(facts, massLines(v)...), loadLines(v)...)
+			facts = append(append(facts, changeLines(v)...), advice(findings, "hands_", "weight_", "size_")...)
 		case ask.Equipment:
-			facts = append(facts, equipmentLines(v)...)
+			facts = append(append(facts, equipmentLines(v)...), advice(findings, "hands_", "service_", "examination_", "bar_")...)
 		case ask.Communication:
 			facts = append(facts, communicationLines(v)...)
 		case ask.Review:
-			facts = append(facts, reviewLines(v)...)
+			facts = append(append(facts, reviewLines(v)...), advice(findings, "review_")...)
+			if v.f.Me.Role == care.Coordinator {
+				facts = append(append(facts, advice(findings, "legs_", "plan_")...), shortShifts(v)...)
+			}
 		default:
 			for _, name := range topicFields[t] {
 				facts = append(facts, fieldLines(v, name)...)
@@ -62,6 +66,7 @@ func card(v view, topics []ask.Topic) Say {
 		for _, f := range fields {
 			out.Lines = append(out.Lines, f.lines(v)...)
 		}
+		out.Lines = append(out.Lines, advice(findings, "hands_")...)
 		out.Lines = append(out.Lines, communicationLines(v)...)
 		out.Lines = append(out.Lines, reviewLines(v)...)
 	} else {
@@ -74,10 +79,46 @@ func card(v view, topics []ask.Topic) Say {
 			out.Lines = append(out.Lines, planLines(v.plan)...)
 		}
 	}
-	out.Lines = append(out.Lines, noticed(findings)...)
+	out.Lines = append(out.Lines, noticed(v.f, findings)...)
 	out.Lines = append(out.Lines, small("caution.plan_decides"))
 	out.Client, out.PlanVersion = v.client.Ref, v.plan.Version
 	out.Choices = cardChoices(v, topics)
+	return out
+}
+
+// found is what the rules find about a transfer for this reader: the plan and the
+// equipment, what has been recorded since the plan began, and the reader's sign-offs.
+func found(v view) []rules.Finding {
+	out := rules.Check(v.f.Site, v.client, v.plan, v.t, v.f.Now)
+	since := v.f.Records.Since([]string{v.client.Ref}, v.plan.From, v.f.Now)
+	out = append(out, rules.Triggers(v.f.Site, v.client, v.plan, since)...)
+	return append(out, rules.SignOffs(v.f.Site, v.f.Me, v.t, care.DateOf(v.f.Now.In(v.f.Site.Location())))...)
+}
+
+// advice words what is good to know and belongs to a topic, by how its keys begin. It
+// stands in the answer about that topic, and never on every card.
+func advice(findings []rules.Finding, prefixes ...string) []Line {
+	var out []Line
+	for _, x := range findings {
+		of := func(p string) bool { return strings.HasPrefix(x.Key, p) }
+		// What hands may lift is noticed nowhere else, since it holds for most people.
+		if (x.Severity == rules.Advice || of("hands_")) && slices.ContainsFunc(prefixes, of) {
+			out = append(out, findingLine(x))
+		}
+	}
+	return out
+}
+
+// shortShifts tells a coordinator of shifts with fewer carers than the transfer needs.
+func shortShifts(v view) []Line {
+	var out []Line
+	for _, s := range v.f.Site.Shifts {
+		for _, x := range rules.CrewRostered(v.f.Site, v.client.Ref, v.t, s.Name) {
+			l := findingLine(x)
+			l.Args["Shift"] = shiftName(s)
+			out = append(out, l)
+		}
+	}
 	return out
 }
 
@@ -130,19 +171,24 @@ func instead(findings []rules.Finding) []Line {
 	return out
 }
 
-// noticed says what is to be read before the transfer. What the plan is silent about
-// stands at its own place already.
-func noticed(findings []rules.Finding) []Line {
+// noticed says what is to be read before the transfer, and last who decides. What the
+// plan is silent about stands at its own place already.
+func noticed(f Facts, findings []rules.Finding) []Line {
 	var out []Line
 	for _, x := range findings {
-		if x.Severity == rules.Caution && x.Key != "not_stated" && x.Key != "loops_differ" && x.Key != "sling_take_spare" {
+		if x.Severity == rules.Caution && x.Key != "not_stated" && x.Key != "loops_differ" && x.Key != "sling_take_spare" && !strings.HasPrefix(x.Key, "hands_") {
 			out = append(out, findingLine(x))
 		}
 	}
-	if len(out) > 0 {
-		out = append([]Line{strong("notice.title")}, out...)
+	if len(out) == 0 {
+		return nil
 	}
-	return out
+	out = append([]Line{strong("notice.title")}, out...)
+	if rules.Worst(findings) == rules.Stop {
+		// Whom to call stands at the head of the card.
+		return append(out, line("notice.decides"))
+	}
+	return append(append(out, line("notice.who_decides")), whomToCall(f.Site)...)
 }
 
 // FindingWords words a finding of the rules.
@@ -171,12 +217,23 @@ func findingLine(x rules.Finding) Line {
 				v = Term("side.person." + w)
 			case "legs":
 				v = Term("legs." + w)
+			case "limb":
+				v = Term("part." + w)
+			case "caution":
+				v = Term("caution." + w)
+			case "measure":
+				v = Term("measure." + w)
+			case "trigger":
+				v = Term("trigger." + w)
+			case "sign_off":
+				v = signOffTerm(care.SignOffKind(w))
 			}
 			if x.Key == "attachment_mismatch" && (name == "sling" || name == "bar") {
 				v = Term("attachment." + w)
 			}
 		case care.Mass:
-			if name == "mass" {
+			// What somebody weighs, or weighed, is never made less.
+			if name == "mass" || name == "before" {
 				v = rules.RoundMassUp(w)
 			} else {
 				v = w / 100 * 100

@@ -297,6 +297,15 @@ func massLines(v view) []Line {
 	return []Line{line("mass", "Mass", rules.RoundMassUp(v.client.Mass), "Date", v.client.Weighed)}
 }
 
+// changeLines gives how the weight has gone over three and six months.
+func changeLines(v view) []Line {
+	var out []Line
+	for _, c := range rules.WeightChanges(v.client) {
+		out = append(out, line("weight.change", "Months", c.Months, "Before", rules.RoundMassUp(c.Before.Mass), "Date", c.Before.On, "Mass", rules.RoundMassUp(c.Now.Mass)))
+	}
+	return out
+}
+
 // loadLines gives the safe working loads with the lowest as the one that counts.
 func loadLines(v view) []Line {
 	h, _ := v.f.Site.Hoist(v.t.Hoist)
