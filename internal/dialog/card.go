@@ -1,6 +1,7 @@
 package dialog
 
 import (
+	"reflect"
 	"slices"
 	"strings"
 
@@ -42,10 +43,7 @@ func card(v view, topics []ask.Topic) Say {
 		case ask.Communication:
 			facts = append(facts, communicationLines(v)...)
 		case ask.Review:
-			facts = append(append(facts, reviewLines(v)...), advice(findings, "review_")...)
-			if v.f.Me.Role == care.Coordinator {
-				facts = append(append(facts, advice(findings, "legs_", "plan_")...), shortShifts(v)...)
-			}
+			facts = append(append(facts, reviewLines(v)...), forReview(v, findings)...)
 		default:
 			for _, name := range topicFields[t] {
 				facts = append(facts, fieldLines(v, name)...)
@@ -79,6 +77,10 @@ func card(v view, topics []ask.Topic) Say {
 			out.Lines = append(out.Lines, planLines(v.plan)...)
 		}
 	}
+	if whole || slices.Contains(topics, ask.Review) {
+		// Said already, with the review.
+		findings = slices.DeleteFunc(findings, func(x rules.Finding) bool { return x.Key == "review_wanted" })
+	}
 	out.Lines = append(out.Lines, noticed(v.f, findings)...)
 	out.Lines = append(out.Lines, small("caution.plan_decides"))
 	out.Client, out.PlanVersion = v.client.Ref, v.plan.Version
@@ -90,9 +92,22 @@ func card(v view, topics []ask.Topic) Say {
 // equipment, what has been recorded since the plan began, and the reader's sign-offs.
 func found(v view) []rules.Finding {
 	out := rules.Check(v.f.Site, v.client, v.plan, v.t, v.f.Now)
-	since := v.f.Records.Since([]string{v.client.Ref}, v.plan.From, v.f.Now)
-	out = append(out, rules.Triggers(v.f.Site, v.client, v.plan, since)...)
+	out = append(out, triggers(v)...)
 	return append(out, rules.SignOffs(v.f.Site, v.f.Me, v.t, care.DateOf(v.f.Now.In(v.f.Site.Location())))...)
+}
+
+// triggers is what has happened since the plan began that asks for a review.
+func triggers(v view) []rules.Finding {
+	since := v.f.Records.Since([]string{v.client.Ref}, v.plan.From, v.f.Now)
+	return rules.Triggers(v.f.Site, v.client, v.plan, since)
+}
+
+// forReview is what a coordinator looks at when a plan is reviewed, and nobody else.
+func forReview(v view, findings []rules.Finding) []Line {
+	if v.f.Me.Role != care.Coordinator {
+		return nil
+	}
+	return append(advice(findings, "legs_", "plan_", "size_", "weight_", "examination_", "service_", "bar_"), shortShifts(v)...)
 }
 
 // advice words what is good to know and belongs to a topic, by how its keys begin. It
@@ -101,12 +116,18 @@ func advice(findings []rules.Finding, prefixes ...string) []Line {
 	var out []Line
 	for _, x := range findings {
 		of := func(p string) bool { return strings.HasPrefix(x.Key, p) }
-		// What hands may lift is noticed nowhere else, since it holds for most people.
-		if (x.Severity == rules.Advice || of("hands_")) && slices.ContainsFunc(prefixes, of) {
+		if (x.Severity == rules.Advice || ofTopic(x)) && slices.ContainsFunc(prefixes, of) {
 			out = append(out, findingLine(x))
 		}
 	}
 	return out
+}
+
+// ofTopic reports whether a finding stands in the answers about its topic alone: what
+// hands may lift holds for most people, and a loss of weight is for whoever looks after
+// the person's nutrition. On every card they would teach carers to read past a caution.
+func ofTopic(x rules.Finding) bool {
+	return strings.HasPrefix(x.Key, "hands_") || strings.HasPrefix(x.Key, "weight_")
 }
 
 // shortShifts tells a coordinator of shifts with fewer carers than the transfer needs.
@@ -176,7 +197,7 @@ func instead(findings []rules.Finding) []Line {
 func noticed(f Facts, findings []rules.Finding) []Line {
 	var out []Line
 	for _, x := range findings {
-		if x.Severity == rules.Caution && x.Key != "not_stated" && x.Key != "loops_differ" && x.Key != "sling_take_spare" && !strings.HasPrefix(x.Key, "hands_") {
+		if x.Severity == rules.Caution && x.Key != "not_stated" && x.Key != "loops_differ" && x.Key != "sling_take_spare" && !ofTopic(x) {
 			out = append(out, findingLine(x))
 		}
 	}
@@ -307,6 +328,17 @@ func aboutClient(f Facts, c care.Client, p care.Plan, topics []ask.Topic) Say {
 			out.Lines = append(out.Lines, emphasise(communicationLines(v))...)
 		case ask.Review:
 			out.Lines = append(out.Lines, emphasise(reviewLines(v))...)
+			var said []Line
+			for _, t := range p.Transfers {
+				v.t = t
+				more := slices.DeleteFunc(forReview(v, rules.Check(f.Site, c, p, t, f.Now)), func(l Line) bool {
+					return slices.ContainsFunc(said, func(s Line) bool { return reflect.DeepEqual(s, l) })
+				})
+				if len(more) > 0 {
+					out.Lines = append(append(out.Lines, move(Plain, t.From, t.To)), more...)
+				}
+				said = append(said, more...)
+			}
 		case ask.LastNotes:
 			out.Lines = append(out.Lines, lastNotes(f, c)...)
 		}

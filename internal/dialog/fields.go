@@ -377,5 +377,8 @@ func reviewLines(v view) []Line {
 	if !v.plan.Reason.IsZero() {
 		out = append(append(out, line("plan.reason")), own(v.plan.Reason)...)
 	}
+	for _, x := range triggers(v) {
+		out = append(out, findingLine(x))
+	}
 	return out
 }
