@@ -89,7 +89,7 @@ func (m *team) sent() (out []chat.Outbound) {
 	m.t.Helper()
 	err := m.store.Update(context.Background(), then, func(tx *store.Tx) error {
 		for {
-			due, err := tx.Due(50)
+			due, err := tx.Due(50, []string{"post"})
 			if err != nil || len(due) == 0 {
 				return err
 			}

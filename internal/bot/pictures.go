@@ -4,15 +4,14 @@ import (
 	"fmt"
 	"strings"
 
-	"samelift/internal/care"
 	"samelift/internal/chat"
 	"samelift/internal/dialog"
 )
 
-// picture makes what a reader sees beside the words, or nothing where they or their
-// place of work want none. It is drawn once and kept.
-func (t *turn) picture(w wording, reader care.Person, p *dialog.Picture) (*chat.Picture, error) {
-	if p == nil || reader.NoPictures || t.site == nil || t.site.NoPictures {
+// picture makes what a reader sees beside the words, or nothing where their place of
+// work wants none. It is drawn once and kept.
+func (t *turn) picture(w wording, p *dialog.Picture) (*chat.Picture, error) {
+	if p == nil || t.site == nil || t.site.NoPictures {
 		return nil, nil
 	}
 	alt, err := w.alt(p.Alt)

@@ -2,12 +2,6 @@ package care
 
 import "time"
 
-// Weighing is a client's mass on one day.
-type Weighing struct {
-	On   Date
-	Mass Mass
-}
-
 // Pain is what a client said of their pain at one visit.
 type Pain struct {
 	At time.Time

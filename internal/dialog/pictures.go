@@ -99,20 +99,24 @@ func notDrawn(err error) Line {
 	return small("picture.none.differs")
 }
 
+// Beside is a picture with a line of its own, for a message that has more than one.
+type Beside struct {
+	Line    Line
+	Picture *Picture
+}
+
 // changePictures shows beside a change what it looks like, old and new: the first
-// transfer that looks otherwise in the message itself, any other in a short one of its
-// own.
-func changePictures(out Say, f Facts, to care.Person, c care.Client, before, after care.Plan) []Effect {
-	if f.Me = to; !wants(f) {
-		return []Effect{out}
+// transfer that looks otherwise in the message itself, any other after it.
+func changePictures(out Say, f Facts, c care.Client, before, after care.Plan) Say {
+	if !wants(f) {
+		return out
 	}
-	var more []Effect
 	for _, t := range after.Transfers {
 		old, had := before.Transfer(t.Key())
 		if !had {
 			continue
 		}
-		is, ok := slingInput(view{f: f, client: c, plan: after, t: t}, rules.Check(f.Site, c, after, t, f.Now))
+		is, ok := slingInput(view{f: f, client: c, plan: after, t: t}, changeFindings(f, c, after, t))
 		if !ok {
 			continue
 		}
@@ -130,19 +134,26 @@ func changePictures(out Say, f Facts, to care.Person, c care.Client, before, aft
 		}
 		p := shown("change", []picture.SlingInput{was, is}, d, append([]Words{words("picture.change")}, altOf(d.Alt)...))
 		about := small("picture.of", "From", place(t.From), "To", place(t.To))
-		if out.Picture == nil {
-			out.Picture = p
-			if len(after.Transfers) > 1 {
-				last := len(out.Lines) - 1
-				out.Lines = append(out.Lines[:last:last], about, out.Lines[last])
-			}
+		if out.Picture != nil {
+			out.Also = append(out.Also, Beside{about, p})
 			continue
 		}
-		next := say(clientLine(Strong, f.Site, c), about)
-		next.To, next.Urgency, next.Client, next.PlanVersion, next.Picture = out.To, out.Urgency, out.Client, out.PlanVersion, p
-		more = append(more, next)
+		out.Picture = p
+		if len(after.Transfers) > 1 {
+			out.Lines = append(out.Lines, about)
+		}
 	}
-	return append([]Effect{out}, more...)
+	return out
+}
+
+// changeFindings finds what stops a transfer, as it stands once the new version is in
+// force: that it is not yet is what the message says in words.
+func changeFindings(f Facts, c care.Client, after care.Plan, t care.Transfer) []rules.Finding {
+	now := f.Now
+	if after.From.After(now) {
+		now = after.From
+	}
+	return rules.Check(f.Site, c, after, t, now)
 }
 
 // altOf words what a sling picture shows.

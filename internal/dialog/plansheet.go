@@ -1,6 +1,8 @@
 package dialog
 
 import (
+	"strings"
+
 	"samelift/internal/rules"
 )
 
@@ -77,7 +79,12 @@ func leaf(v view) Leaf {
 	}
 	seat := append(append(fieldLines(v, "seat"), fieldLines(v, "setup")...), fieldLines(v, "stays")...)
 	l.Blocks = append(l.Blocks, seat, communicationLines(v), fieldLines(v, "steps"))
-	l.Cautions = append(l.Cautions, noticed(findings)...)
+	for _, n := range noticed(v.f, findings) {
+		// Who decides and whom to call stands at the foot of every leaf.
+		if n.Key == "notice.title" || strings.HasPrefix(n.Key, "finding.") {
+			l.Cautions = append(l.Cautions, n)
+		}
+	}
 	l.Foot = append(l.Foot, small("sheet.equipment"), small("equipment.look"), small("caution.plan_decides"))
 	l.Foot = append(l.Foot, line("sheet.danger", "Number", v.f.Site.EmergencyNumber))
 	if len(l.Stops) == 0 { // there they are named already

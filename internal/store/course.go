@@ -7,13 +7,18 @@ import (
 	"samelift/internal/care"
 )
 
-// weighed keeps a client's weighing among those told before.
+// weighed keeps a client's weighings among those told before.
 func (tx *Tx) weighed(site string, c care.Client) error {
-	if c.Mass <= 0 || c.Weighed.IsZero() {
-		return nil
+	for _, w := range append(c.Weighings[:len(c.Weighings):len(c.Weighings)], care.Weighing{On: c.Weighed, Mass: c.Mass}) {
+		if w.Mass <= 0 || w.On.IsZero() {
+			continue
+		}
+		if err := tx.exec(`INSERT INTO weighings (site, client, day, mass) VALUES ($1, $2, $3, $4)
+			ON CONFLICT (site, client, day) DO UPDATE SET mass = $4`, site, c.Ref, w.On.String(), int64(w.Mass)); err != nil {
+			return err
+		}
 	}
-	return tx.exec(`INSERT INTO weighings (site, client, day, mass) VALUES ($1, $2, $3, $4)
-		ON CONFLICT (site, client, day) DO UPDATE SET mass = $4`, site, c.Ref, c.Weighed.String(), int64(c.Mass))
+	return nil
 }
 
 // Weighings reads a client's weighings from a day on, oldest first.
