@@ -143,6 +143,9 @@ func loopLines(v view) []Line {
 			}
 		}
 	}
+	if out == nil {
+		return notStated("loops")
+	}
 	return out
 }
 

@@ -4,6 +4,8 @@ import (
 	"strconv"
 	"strings"
 	"unicode"
+
+	"samelift/internal/care"
 )
 
 // A question is one named step of a flow.
@@ -43,7 +45,7 @@ const (
 	stepChange = "change"
 )
 
-func flows() []flow { return []flow{noteFlow(), incidentFlow(), correctionFlow()} }
+func flows() []flow { return []flow{noteFlow(), incidentFlow(), correctionFlow(), planFlow()} }
 
 func flowOf(name string) (flow, bool) {
 	for _, f := range flows() {
@@ -60,7 +62,7 @@ func known(f Form) bool {
 		return f.Step == stepLanguage || f.Step == stepPrivacy
 	}
 	fl, ok := flowOf(f.Flow)
-	if !ok || f.Flow == "note" && f.Note == nil || f.Flow == "incident" && f.Incident == nil {
+	if !ok || f.Flow == "plan" && f.Note == nil || f.Flow == "note" && f.Note == nil || f.Flow == "incident" && f.Incident == nil {
 		return false
 	}
 	if f.Step == stepReview || f.Step == stepChange {
@@ -250,18 +252,8 @@ func number(s string) (int, bool) {
 		if !unicode.IsDigit(r) {
 			return 0, false
 		}
-		b.WriteString(strconv.Itoa(digit(r)))
+		b.WriteString(strconv.Itoa(care.Digit(r)))
 	}
 	n, err := strconv.Atoi(b.String())
 	return n, err == nil
-}
-
-// digit gives the value of a decimal digit: in Unicode each script's ten digits lie
-// together, beginning with its zero.
-func digit(r rune) int {
-	n := 0
-	for unicode.IsDigit(r-rune(n+1)) && n < 9 {
-		n++
-	}
-	return n
 }

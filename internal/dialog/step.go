@@ -70,6 +70,11 @@ func step(s State, e Event, f Facts) (State, []Effect) {
 		s, effects := answered(s, f, answer{typed: e.Text}, false)
 		return s, append(before, effects...)
 	}
+	if s.Asked != "" && f.Now.Sub(s.AskedAt) <= FollowUp && !reading.Emergency {
+		if value, is := typedBack(f, s.Asked, e.Text); is {
+			return readBack(s, f, s.Asked, value)
+		}
+	}
 	s, effects := asked(s, f, reading, e.Text)
 	return s, append(before, effects...)
 }
@@ -108,6 +113,8 @@ func command(s State, e Event, f Facts) (State, []Effect) {
 		return coordinatorOnly(s, f, func() []Effect { return []Effect{team(f, 0, false)} })
 	case "changes":
 		return coordinatorOnly(s, f, func() []Effect { return []Effect{changes(f, false)} })
+	case "plans":
+		return coordinatorOnly(s, f, func() []Effect { return []Effect{planClients(f, 0, false)} })
 	case "delivery":
 		return coordinatorOnly(s, f, func() []Effect { return []Effect{delivery(f)} })
 	}
@@ -176,7 +183,16 @@ func press(s State, a Action, f Facts) (State, []Effect) {
 	case "correct":
 		return startCorrection(s, f, a.Ref)
 	case "confirm":
-		return s, confirm(f, a.Ref)
+		return confirm(s, f, a.Ref)
+	case "readback":
+		return readBack(s, f, a.Ref, a.Value)
+	case "plan.suspend", "plan.resume", "plan.end", "plan.instead", "plan.versions", "plan.version", "plan.publish":
+		if f.Me.Role != care.Coordinator {
+			return s, []Effect{say(line("coordinator.only"))}
+		}
+		if c, ok := mayAnswer(f, a.Client); ok {
+			return pressedPlan(s, f, c, a)
+		}
 	case "handover":
 		return s, handover(f)
 	case "language":
@@ -188,6 +204,8 @@ func press(s State, a Action, f Facts) (State, []Effect) {
 		return s, []Effect{languages(f)}
 	case "changes":
 		return coordinatorOnly(s, f, func() []Effect { return []Effect{changes(f, false)} })
+	case "plans":
+		return coordinatorOnly(s, f, func() []Effect { return []Effect{planClients(f, a.Page, true)} })
 	case "change":
 		return coordinatorOnly(s, f, func() []Effect { return []Effect{changeStatus(f, a.Ref)} })
 	case "team":

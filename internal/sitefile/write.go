@@ -125,10 +125,13 @@ func siteNode(s *care.Site, zone *time.Location) *yaml.Node {
 	head.text("zone", s.Zone)
 	head.text("language", s.Lang)
 	head.text("emergency_number", s.EmergencyNumber)
+	// Both are written always: what a file leaves out stays as the store has it.
+	names := "full"
 	if s.InitialsOnly {
-		head.text("names", "initials")
+		names = "initials"
 	}
-	head.number("handover_minutes", int(s.HandoverLead/time.Minute))
+	head.text("names", names)
+	head.put("handover_minutes", raw(fmt.Sprint(int(s.HandoverLead/time.Minute))))
 
 	top := mapping()
 	top.put("site", head.n)
@@ -254,6 +257,12 @@ func planNode(p care.Plan, zone *time.Location) *yaml.Node {
 	o.text("client", p.Client)
 	o.number("version", p.Version)
 	o.text("in_force_from", fromText(p.From, zone))
+	if p.Draft {
+		o.text("draft", "yes")
+	}
+	if p.Urgent {
+		o.text("urgent", "yes")
+	}
 	o.text("author_role", p.AuthorRole)
 	o.text("author", p.Author)
 	o.words("reason", p.Reason)

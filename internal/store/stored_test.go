@@ -38,6 +38,7 @@ var stored = []struct {
 			Cautions: []care.Caution{{Code: "pain", Side: care.Left, Part: care.Knee, Text: words}},
 		}},
 		Cautions: []care.Caution{{Code: "spasm", Side: care.Right, Part: care.Leg, Text: words}},
+		Draft:    true, Urgent: true,
 	}, `{"Client":"tilda","Version":3,"From":"2026-11-02T09:30:00.000005Z","AuthorRole":"therapist","Author":"Marion",` +
 		`"Reason":{"lang":"en","words":"w"},"NextReview":"2026-12-24",` +
 		`"Transfers":[{"From":"bed","To":"chair","BothWays":true,"Range":"harbour-full","Size":"Middle","Label":"S-014","Spare":"S-015","Hoist":"H-01",` +
@@ -46,7 +47,7 @@ var stored = []struct {
 		`"BedSetUp":["bed_flat"],"SeatSetUp":["seat_upright"],"SetUpMore":{"lang":"en","words":"w"},"Stays":"no",` +
 		`"Steps":[{"Code":"test_lift","Text":{"lang":"en","words":"w"}}],` +
 		`"Cautions":[{"Code":"pain","Side":"left","Part":"knee","Text":{"lang":"en","words":"w"}}]}],` +
-		`"Cautions":[{"Code":"spasm","Side":"right","Part":"leg","Text":{"lang":"en","words":"w"}}]}`},
+		`"Cautions":[{"Code":"spasm","Side":"right","Part":"leg","Text":{"lang":"en","words":"w"}}],"Draft":true,"Urgent":true}`},
 	{care.Range{
 		Ref: "harbour-full", Name: "Harbour", Kind: care.FullBodySling, Attachment: care.LoopAttachment, Head: care.Yes,
 		Points:    []care.RangePoint{{Point: care.LegPoint, Loops: []care.Loop{{Colour: "teal", Length: 300}}}},
@@ -66,8 +67,8 @@ var stored = []struct {
 		Key: "k", To: chat.Address{Transport: "post", Chat: "1"}, Edit: "7", Lang: "ar", RTL: true,
 		Body:    []chat.Paragraph{{Style: chat.Strong, Text: "t", Lang: "en", RTL: true}},
 		Choices: [][]chat.Choice{{{Label: "l", Data: "1.0", URL: "u"}}},
-		Picture: &chat.Picture{Name: "n", PNG: []byte{1}, Alt: "a"}, Quiet: true, Secret: true,
-	}, `{"Key":"k","To":{"Transport":"post","Chat":"1"},"Edit":"7","Lang":"ar","RTL":true,` +
+		Picture: &chat.Picture{Name: "n", PNG: []byte{1}, Alt: "a"}, Quiet: true, Secret: true, OnlyEdit: true,
+	}, `{"Key":"k","To":{"Transport":"post","Chat":"1"},"Edit":"7","OnlyEdit":true,"Lang":"ar","RTL":true,` +
 		`"Body":[{"Style":"strong","Text":"t","Lang":"en","RTL":true}],"Choices":[[{"Label":"l","Data":"1.0","URL":"u"}]],` +
 		`"Picture":{"Name":"n","PNG":"AQ==","Alt":"a"},"Quiet":true,"Secret":true}`},
 }
