@@ -75,6 +75,7 @@ func card(v view, topics []ask.Topic) Say {
 		}
 	}
 	out.Lines = append(out.Lines, noticed(findings)...)
+	out.Lines = append(out.Lines, decidedOn(v, findings)...)
 	out.Lines = append(out.Lines, small("caution.plan_decides"))
 	out.Client, out.PlanVersion = v.client.Ref, v.plan.Version
 	out.Choices = cardChoices(v, topics)
@@ -217,6 +218,9 @@ func cardChoices(v view, topics []ask.Topic) [][]Choice {
 	all = append(all,
 		choice("card.button.note", about("note", "")),
 		choice("card.button.incident", about("incident", "")))
+	if v.f.Me.Role == care.Coordinator {
+		all = append(all, choice("planedit.button", about("plan.change", "")))
+	}
 	if others || v.t.BothWays && !v.back {
 		all = append(all, choice("card.button.other", Action{Do: "client", Client: v.client.Ref}))
 	}

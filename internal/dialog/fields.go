@@ -361,7 +361,7 @@ func equipmentLines(v view) []Line {
 func reviewLines(v view) []Line {
 	out := []Line{line("plan.version", "Version", v.plan.Version, "Since", v.plan.From)}
 	if v.plan.AuthorRole != "" {
-		out = append(out, line("plan.author", "Role", v.plan.AuthorRole))
+		out = append(out, line("plan.author", "Role", roleOf(v.plan)))
 	}
 	if v.plan.NextReview.IsZero() {
 		out = append(out, line("plan.review.none"))

@@ -17,7 +17,7 @@ func Check(site *care.Site, client care.Client, plan care.Plan, t care.Transfer,
 	out = append(out, Equipment(site, t, today)...)
 	out = append(out, Fit(site, t)...)
 	out = append(out, Load(site, client, t, today)...)
-	return gravestFirst(out)
+	return gravestFirst(Decided(plan, t, out))
 }
 
 // soon is how many days ahead a date is spoken of. Common practice, no source.

@@ -269,6 +269,15 @@ func planNode(p care.Plan, zone *time.Location) *yaml.Node {
 	o.date("next_review", p.NextReview)
 	o.put("cautions", list(p.Cautions, cautionNode))
 	o.put("transfers", list(p.Transfers, transferNode))
+	o.put("decisions", list(p.Decisions, func(d care.Decision) *yaml.Node {
+		do := mapping()
+		do.text("finding", d.Finding)
+		do.text("about", d.About)
+		do.text("transfer", d.Transfer)
+		do.words("reason", d.Reason)
+		do.text("assessor", d.Assessor)
+		return do.n
+	}))
 	return o.n
 }
 
