@@ -300,8 +300,10 @@ func TestBrowserNoteInArabic(t *testing.T) {
 	magda.reads("the note", words, magda.word("own.language", "Language", magda.word("language.ar")))
 }
 
+// control presses a control of the page, once the one before is done.
 func (v *viewer) control(q string) {
 	v.t.Helper()
+	v.until("the control "+q, `!document.querySelector("#works [aria-disabled=true]") && !!document.querySelector(`+quote(q)+`)`)
 	v.run(chromedp.Click(chromedp.CSS(q)))
 }
 
@@ -373,6 +375,9 @@ func TestBrowserPlanChange(t *testing.T) {
 	v.shot("change")
 
 	magda.press(magda.word("change.confirm"))
+	// One fact of the change is asked back before it counts as read.
+	magda.reads("the question", magda.word("readback.loops", "Point", magda.word("point.leg")))
+	magda.press(magda.word("readback.loop.longest", "Number", 4, "Colour", magda.word("colour.pink")))
 	magda.reads("the thanks", magda.word("change.confirmed", "Version", 2))
 	elena.write("/changes")
 	elena.press("Tilda Brannock · 1/6")
