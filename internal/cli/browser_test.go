@@ -372,6 +372,9 @@ func TestBrowserPlanChange(t *testing.T) {
 	magda.wantLayout("pl ltr start ltr")
 	youssef.wantLayout("ar rtl start rtl")
 	elena.reads("the change", elena.word("change.title"))
+	for _, p := range []phone{magda, youssef, elena} {
+		v.until("the beginning of the change in sight", p.js1(`bot.getBoundingClientRect().top >= log.getBoundingClientRect().top - 1`))
+	}
 	v.shot("change")
 
 	magda.press(magda.word("change.confirm"))
