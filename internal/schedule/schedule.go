@@ -17,6 +17,16 @@ type Schedule struct {
 	Store *store.Store
 	Now   func() time.Time
 	Log   *slog.Logger
+	// Nudged, if set, ends a wait early.
+	Nudged chan struct{}
+}
+
+// Nudge says that there may be something to wake for.
+func (s *Schedule) Nudge() {
+	select {
+	case s.Nudged <- struct{}{}:
+	default:
+	}
 }
 
 // tick is the longest the loop waits: the clock on the wall may be set, and another
@@ -38,6 +48,8 @@ func (s *Schedule) Run(ctx context.Context) error {
 		case <-ctx.Done():
 			timer.Stop()
 			return nil
+		case <-s.Nudged:
+			timer.Stop()
 		case <-timer.C:
 		}
 	}
