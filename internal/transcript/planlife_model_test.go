@@ -47,6 +47,7 @@ func TestLifeOfPlanModel(t *testing.T) {
 		defer m.close()
 		rt.Repeat(map[string]func(*rapid.T){
 			"publish":  m.publish,
+			"again":    m.publish,
 			"act":      m.act,
 			"ask":      m.ask,
 			"read":     m.press,
@@ -55,6 +56,8 @@ func TestLifeOfPlanModel(t *testing.T) {
 			"join":     m.join,
 			"leave":    m.leave,
 			"people":   m.people,
+			"people 2": m.people,
+			"leave 2":  m.leave,
 			"restart":  func(*rapid.T) { m.close(); m.open() },
 			"failing":  func(rt *rapid.T) { m.rec.FailNext(rapid.IntRange(1, 3).Draw(rt, "sends"), errors.New("no network")) },
 			"busy":     func(*rapid.T) { m.rec.FailNext(1, &chat.RetryAfter{Wait: 20 * time.Second}) },
@@ -97,7 +100,7 @@ func (m *lifeModel) begin() {
 	m.want = m.described()
 	m.open()
 	m.describe()
-	for _, who := range []string{"elena", "ana", "ben"} {
+	for _, who := range []string{"elena", "ana", "ben", "cleo"} {
 		m.enter(who)
 	}
 }
@@ -293,7 +296,7 @@ func (m *lifeModel) join(rt *rapid.T) {
 }
 
 func (m *lifeModel) leave(rt *rapid.T) {
-	kind := rapid.SampledFrom([]chat.Kind{chat.KindLeft, chat.KindReturns, chat.KindReturns}).Draw(rt, "kind")
+	kind := rapid.SampledFrom([]chat.Kind{chat.KindLeft, chat.KindReturns}).Draw(rt, "kind")
 	m.handle(chat.Inbound{From: paper(rapid.SampledFrom(lifeCarers).Draw(rt, "who")), Kind: kind})
 }
 
@@ -400,6 +403,9 @@ func (m *lifeModel) checkTold(rt *rapid.T, tx *store.Tx, site *care.Site, client
 	for _, c := range all {
 		if c.Client != client || c.Old {
 			continue
+		}
+		if inForce && c.Kind == care.ChangeVersion && c.After < current.Version {
+			rt.Fatalf("carers are still asked to confirm version %d of %s, and %d is in force", c.After, client, current.Version)
 		}
 		listed := map[string]care.Confirmation{}
 		for _, t := range c.Told {
