@@ -61,7 +61,7 @@ func known(f Form) bool {
 	if f.Flow == flowJoin {
 		return f.Step == stepLanguage || f.Step == stepPrivacy
 	}
-	if f.Flow == flowPlan {
+	if f.Flow == flowPlanEdit {
 		_, ok := planStepOf(f.Step)
 		return ok && f.Plan != nil
 	}
@@ -129,7 +129,7 @@ func advance(s State, f Facts, inPlace bool) (State, []Effect) {
 
 // prompt asks the current question again, with fresh buttons.
 func prompt(s State, f Facts, inPlace bool, before ...Line) (State, []Effect) {
-	if s.Form.Flow == flowPlan {
+	if s.Form.Flow == flowPlanEdit {
 		return planPrompt(s, f, inPlace, before...)
 	}
 	form := s.Form.clone()
@@ -178,7 +178,7 @@ func offer(s State, f Facts, form Form, out Say, inPlace bool, before []Line) (S
 
 // answered takes an answer to the current question.
 func answered(s State, f Facts, a answer, inPlace bool) (State, []Effect) {
-	if s.Form.Flow == flowPlan {
+	if s.Form.Flow == flowPlanEdit {
 		return planAnswered(s, f, a, inPlace)
 	}
 	form := s.Form.clone()

@@ -9,7 +9,7 @@ import (
 	"samelift/internal/rules"
 )
 
-const flowPlan = "plan"
+const flowPlanEdit = "planedit"
 
 // PublishPlan puts a changed plan on record and has it told.
 type PublishPlan struct {
@@ -158,8 +158,8 @@ func mayPlan(f Facts, client string) bool {
 	return ok && f.Me.Role == care.Coordinator
 }
 
-// startPlan begins to change the plan of a client.
-func startPlan(s State, f Facts, client, transfer string) (State, []Effect) {
+// startPlanEdit begins to change the plan of a client.
+func startPlanEdit(s State, f Facts, client, transfer string) (State, []Effect) {
 	if !mayPlan(f, client) {
 		return s, []Effect{say(line("coordinator.only"))}
 	}
@@ -171,7 +171,7 @@ func startPlan(s State, f Facts, client, transfer string) (State, []Effect) {
 	if s.Form != nil {
 		s = setAside(s)
 	}
-	form := Form{Flow: flowPlan, Client: client, Asked: map[string]bool{}}
+	form := Form{Flow: flowPlanEdit, Client: client, Asked: map[string]bool{}}
 	begin(&form, newest, newest.Version)
 	form.Step = stepTransfer
 	if newest.From.After(f.Now) {
@@ -232,7 +232,7 @@ func planAnswered(s State, f Facts, a answer, inPlace bool) (State, []Effect) {
 	case newest.Version != form.Plan.Based && form.Step != stepStale:
 		return planPrompt(s, f, inPlace)
 	case a.value == "publish" && form.Step == stepReview:
-		return publish(s, f, form)
+		return publishEdit(s, f, form)
 	}
 	step, _ := planStepOf(form.Step)
 	next, complaint := step.take(&form, f, a)

@@ -390,8 +390,8 @@ func takeDecideWhy(form *Form, f Facts, a answer) (string, *Words) {
 	return stepReview, nil
 }
 
-// publish looks at everything once more, as it is at this instant, and publishes.
-func publish(s State, f Facts, form Form) (State, []Effect) {
+// publishEdit looks at everything once more, as it is at this instant, and publishes.
+func publishEdit(s State, f Facts, form Form) (State, []Effect) {
 	p, _ := published(form, f)
 	all := found(form, f)
 	never, open, _ := blocked(p, all)

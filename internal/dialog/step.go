@@ -63,7 +63,7 @@ func step(s State, e Event, f Facts) (State, []Effect) {
 		// danger are what it asks for.
 		switch {
 		case !reading.Emergency || s.Form.Flow == "incident":
-		case s.Form.Flow == flowPlan && waitsForWords(*s.Form):
+		case s.Form.Flow == flowPlanEdit && waitsForWords(*s.Form):
 			// Why a plan changes is told in the same words, of what is over.
 			now := say(warn("emergency.call", "Number", f.Site.EmergencyNumber))
 			now.Choices = emergency(f, reading.Client, e.Text).Choices
@@ -181,8 +181,8 @@ func press(s State, a Action, f Facts) (State, []Effect) {
 		if c, ok := mayAnswer(f, a.Client); ok {
 			return startIncident(s, f, c.Ref)
 		}
-	case "plan.change":
-		return startPlan(s, f, a.Client, a.Transfer)
+	case "planedit":
+		return startPlanEdit(s, f, a.Client, a.Transfer)
 	case "tell":
 		return s, tellCoordinators(f, a.Client, a.Value)
 	case "correct":
