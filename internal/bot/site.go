@@ -66,9 +66,9 @@ func (b *Bot) tellPlans(tx *store.Tx, site *care.Site, revision int64, plans []s
 	return nil
 }
 
-// publish records a plan that was changed in the chat and has it told, in the turn's own
+// changed records a plan that was changed in the chat and has it told, in the turn's own
 // transaction.
-func (t *turn) publish(e dialog.PublishPlan) error {
+func (t *turn) changed(e dialog.PublishPlan) error {
 	done, err := t.tx.Publish(t.site.Ref, e.Plan, e.Based)
 	if err != nil {
 		return err

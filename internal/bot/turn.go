@@ -92,7 +92,7 @@ func (t *turn) do(e dialog.Effect) error {
 	case dialog.RemovePerson:
 		return t.bot.remove(tx, t.site, e.Person)
 	case dialog.PublishPlan:
-		return t.publish(e)
+		return t.changed(e)
 	case dialog.Join:
 		return t.join(e.Lang)
 	}

@@ -204,6 +204,12 @@ func newestPlan(site *care.Site, client string) (care.Plan, bool) {
 	return best, best.Version > 0
 }
 
+// nextVersion is the number that the next version on record will have.
+func nextVersion(f Facts, client string) int {
+	newest, _ := newestPlan(f.Site, client)
+	return newest.Version + 1
+}
+
 // planPrompt asks the current question of a plan's change. Everybody who is no longer a
 // coordinator is refused here, and a draft whose base has been replaced is stopped.
 func planPrompt(s State, f Facts, inPlace bool, before ...Line) (State, []Effect) {
@@ -519,7 +525,7 @@ func published(form Form, f Facts) (care.Plan, time.Time) {
 	if at.Before(f.Now) {
 		at = f.Now
 	}
-	p.Client, p.Version, p.From = form.Client, form.Plan.Based+1, at.UTC()
+	p.Client, p.Version, p.From = form.Client, nextVersion(f, form.Client), at.UTC()
 	p.Author, p.AuthorRole = f.Me.Name, string(care.Coordinator)
 	return p, at
 }

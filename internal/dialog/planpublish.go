@@ -419,14 +419,13 @@ func askStale(form Form, f Facts) Say {
 		out.Choices = rows(1, choice("form.cancel", Action{Value: "cancel"}))
 		return out
 	}
-	base, _ := f.Records.Plan(form.Client, form.Plan.Based)
 	source, _ := f.Records.Plan(form.Client, form.Plan.Source)
 	out := say(warn("planedit.stale"), clientLine(Strong, f.Site, c), line("planedit.stale.version", "Version", newest.Version, "From", newest.From))
 	out.Lines = append(out.Lines, authorLines(newest)...)
 	if !newest.Reason.IsZero() {
 		out.Lines = append(append(out.Lines, line("plan.reason")), own(newest.Reason)...)
 	}
-	out.Lines = append(out.Lines, Differences(f, c, base, newest)...)
+	out.Lines = append(out.Lines, Differences(f, c, source, newest)...)
 	if !samePlan(source, form.Plan.Plan) {
 		out.Lines = append(append(out.Lines, strong("planedit.stale.yours")), Differences(f, c, source, form.Plan.Plan)...)
 	}
