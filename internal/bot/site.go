@@ -42,23 +42,29 @@ func (b *Bot) importSite(tx *store.Tx, described *care.Site) (store.Imported, er
 	if im.New {
 		return im, nil // nobody has joined, and every plan is a first one
 	}
-	return im, b.tellPlans(tx, site, revision, im.Plans, false)
+	for _, p := range im.Plans {
+		if err := b.publish(tx, site, revision, versionChange(p), ""); err != nil {
+			return im, err
+		}
+	}
+	return im, b.catchUp(tx, site)
 }
 
-// tellPlans has new plan versions told to those who care for the clients, and to the
-// coordinators: the same way whether they came in a file or were made in the chat.
-func (b *Bot) tellPlans(tx *store.Tx, site *care.Site, revision int64, plans []store.PlanChange, urgent bool) error {
-	for _, p := range plans {
-		var refs []string
-		for _, c := range site.CarersOf(p.Client) {
-			refs = append(refs, c.Ref)
-		}
-		change, err := tx.SaveChange(site.Ref, p, refs)
-		if err != nil {
+// catchUp lists in the open tellings whoever has come to a client since, and has them
+// told; cards of clients who are no longer cared for here have to say so.
+func (b *Bot) catchUp(tx *store.Tx, site *care.Site) error {
+	joined, err := tx.ListCarers(site.Ref)
+	if err != nil {
+		return err
+	}
+	for _, id := range joined {
+		if err := tx.SetWake(store.Wake{Site: site.Ref, Kind: wakeTell, Key: id, Due: tx.Now}); err != nil {
 			return err
 		}
-		for _, to := range append(site.CarersOf(p.Client), site.Coordinators()...) {
-			if err := b.tell(tx, site, revision, to, change, urgent); err != nil {
+	}
+	for _, c := range site.Clients {
+		if c.Ended {
+			if err := tx.SetWake(store.Wake{Site: site.Ref, Kind: wakeStale, Key: c.Ref, Due: tx.Now}); err != nil {
 				return err
 			}
 		}
@@ -66,22 +72,19 @@ func (b *Bot) tellPlans(tx *store.Tx, site *care.Site, revision int64, plans []s
 	return nil
 }
 
-// changed records a plan that was changed in the chat and has it told, in the turn's own
-// transaction.
-func (t *turn) changed(e dialog.PublishPlan) error {
+// publishPlan records a plan that was changed in the chat and has it told, in the turn's
+// own transaction and the same way as one that came in a file.
+func (t *turn) publishPlan(e dialog.PublishPlan) error {
+	e.Plan.Urgent = e.Urgent
 	done, err := t.tx.Publish(t.site.Ref, e.Plan, e.Based)
 	if err != nil {
 		return err
 	}
-	site, revision, err := t.tx.SiteRevision(t.site.Ref)
-	if err != nil {
-		return err
-	}
-	return t.bot.tellPlans(t.tx, site, revision, []store.PlanChange{done}, e.Urgent)
+	return t.publish(versionChange(done))
 }
 
 // tell queues a change for one person, if they can be reached.
-func (b *Bot) tell(tx *store.Tx, site *care.Site, revision int64, to care.Person, c care.Change, urgent bool) error {
+func (b *Bot) tell(tx *store.Tx, site *care.Site, revision int64, to care.Person, c care.Change) error {
 	address, ok, err := tx.Address(site.Ref, to.Ref)
 	if err != nil || !ok {
 		return err
@@ -91,12 +94,6 @@ func (b *Bot) tell(tx *store.Tx, site *care.Site, revision int64, to care.Person
 	effects := dialog.TellChange(t.facts(b), to, c)
 	if t.records.err != nil {
 		return t.records.err
-	}
-	for i, e := range effects {
-		if s, ok := e.(dialog.Say); ok && urgent {
-			s.Urgency = dialog.Alert
-			effects[i] = s
-		}
 	}
 	return t.apply(effects)
 }

@@ -21,6 +21,14 @@ type Plan struct {
 	Transfers  []Transfer
 	// Cautions hold for every transfer of the plan.
 	Cautions []Caution
+	// Draft is a version that is not for anybody to follow. It has a number of its own,
+	// and what is put in force later is the next version.
+	Draft bool `json:",omitempty"`
+	// Urgent is set by the author where a change has to be told before anything else.
+	Urgent bool `json:",omitempty"`
+	// Stopped says why the version may not be followed although its time has come, nil
+	// for most. It is no part of what the author wrote.
+	Stopped *PlanStop `json:"-"`
 	// Decisions lists what a named assessor decided against a finding.
 	Decisions []Decision `json:",omitempty"`
 }

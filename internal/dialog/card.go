@@ -224,11 +224,14 @@ func cardChoices(v view, topics []ask.Topic) [][]Choice {
 	if others || v.t.BothWays && !v.back {
 		all = append(all, choice("card.button.other", Action{Do: "client", Client: v.client.Ref}))
 	}
-	return rows(2, all...)
+	return rows(2, append(all, planChoices(v.f, v.client)...)...)
 }
 
 // noPlan is the card of a client for whom no plan is in force.
 func noPlan(f Facts, c care.Client) Say {
+	if p, ok := f.Site.PlanOnRecord(c.Ref, f.Now); ok && p.Stopped != nil {
+		return stoppedPlan(f, c, p)
+	}
 	out := say(warn("stop.title"), line("plan.none"), clientLine(Strong, f.Site, c))
 	for _, p := range f.Site.Plans {
 		if p.Client == c.Ref && p.From.After(f.Now) {
@@ -239,8 +242,10 @@ func noPlan(f Facts, c care.Client) Say {
 	out.Lines = append(append(out.Lines, line("stop.who_decides")), whomToCall(f.Site)...)
 	out.Client = c.Ref
 	out.Choices = rows(2,
-		choice("card.button.note", Action{Do: "note", Client: c.Ref}),
-		choice("card.button.incident", Action{Do: "incident", Client: c.Ref}))
+		append([]Choice{
+			choice("card.button.note", Action{Do: "note", Client: c.Ref}),
+			choice("card.button.incident", Action{Do: "incident", Client: c.Ref}),
+		}, planChoices(f, c)...)...)
 	return out
 }
 

@@ -45,7 +45,7 @@ const (
 	stepChange = "change"
 )
 
-func flows() []flow { return []flow{noteFlow(), incidentFlow(), correctionFlow()} }
+func flows() []flow { return []flow{noteFlow(), incidentFlow(), correctionFlow(), planFlow()} }
 
 func flowOf(name string) (flow, bool) {
 	for _, f := range flows() {
@@ -61,12 +61,12 @@ func known(f Form) bool {
 	if f.Flow == flowJoin {
 		return f.Step == stepLanguage || f.Step == stepPrivacy
 	}
-	if f.Flow == flowPlanEdit {
+	if f.Flow == flowPlan {
 		_, ok := planStepOf(f.Step)
 		return ok && f.Plan != nil
 	}
 	fl, ok := flowOf(f.Flow)
-	if !ok || f.Flow == "note" && f.Note == nil || f.Flow == "incident" && f.Incident == nil {
+	if !ok || f.Flow == "plan" && f.Note == nil || f.Flow == "note" && f.Note == nil || f.Flow == "incident" && f.Incident == nil {
 		return false
 	}
 	if f.Step == stepReview || f.Step == stepChange {
@@ -129,7 +129,7 @@ func advance(s State, f Facts, inPlace bool) (State, []Effect) {
 
 // prompt asks the current question again, with fresh buttons.
 func prompt(s State, f Facts, inPlace bool, before ...Line) (State, []Effect) {
-	if s.Form.Flow == flowPlanEdit {
+	if s.Form.Flow == flowPlan {
 		return planPrompt(s, f, inPlace, before...)
 	}
 	form := s.Form.clone()
@@ -178,7 +178,7 @@ func offer(s State, f Facts, form Form, out Say, inPlace bool, before []Line) (S
 
 // answered takes an answer to the current question.
 func answered(s State, f Facts, a answer, inPlace bool) (State, []Effect) {
-	if s.Form.Flow == flowPlanEdit {
+	if s.Form.Flow == flowPlan {
 		return planAnswered(s, f, a, inPlace)
 	}
 	form := s.Form.clone()

@@ -9,7 +9,7 @@ import (
 	"samelift/internal/rules"
 )
 
-const flowPlanEdit = "planedit"
+const flowPlan = "planedit"
 
 // PublishPlan puts a changed plan on record and has it told.
 type PublishPlan struct {
@@ -171,7 +171,7 @@ func startPlanEdit(s State, f Facts, client, transfer string) (State, []Effect) 
 	if s.Form != nil {
 		s = setAside(s)
 	}
-	form := Form{Flow: flowPlanEdit, Client: client, Asked: map[string]bool{}}
+	form := Form{Flow: flowPlan, Client: client, Asked: map[string]bool{}}
 	begin(&form, newest, newest.Version)
 	form.Step = stepTransfer
 	if newest.From.After(f.Now) {
@@ -197,17 +197,21 @@ func begin(form *Form, source care.Plan, based int) {
 func newestPlan(site *care.Site, client string) (care.Plan, bool) {
 	var best care.Plan
 	for _, p := range site.Plans {
-		if p.Client == client && p.Version > best.Version {
+		if p.Client == client && !p.Draft && p.Version > best.Version {
 			best = p
 		}
 	}
 	return best, best.Version > 0
 }
 
-// nextVersion is the number that the next version on record will have.
+// nextVersion is the number that the next version on record will have; drafts have
+// numbers too.
 func nextVersion(f Facts, client string) int {
-	newest, _ := newestPlan(f.Site, client)
-	return newest.Version + 1
+	all := f.Records.Versions(client)
+	if len(all) == 0 {
+		return 1
+	}
+	return all[len(all)-1].Plan.Version + 1
 }
 
 // planPrompt asks the current question of a plan's change. Everybody who is no longer a
@@ -527,5 +531,6 @@ func published(form Form, f Facts) (care.Plan, time.Time) {
 	}
 	p.Client, p.Version, p.From = form.Client, nextVersion(f, form.Client), at.UTC()
 	p.Author, p.AuthorRole = f.Me.Name, string(care.Coordinator)
+	p.Urgent, p.Draft, p.Stopped = form.Plan.Urgent, false, nil
 	return p, at
 }

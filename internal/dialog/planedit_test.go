@@ -44,6 +44,17 @@ func (r onRecord) Plan(client string, version int) (care.Plan, bool) {
 	return care.Plan{}, false
 }
 
+func (r onRecord) Versions(client string) []care.PlanRecord {
+	var out []care.PlanRecord
+	for _, p := range r.plans {
+		if p.Client == client {
+			out = append(out, care.PlanRecord{Plan: p})
+		}
+	}
+	return out
+}
+func (onRecord) PlanEvents(string) []care.PlanEvent { return nil }
+
 func (onRecord) Joined(string) bool                    { return true }
 func (onRecord) Unconfirmed(string) []care.Change      { return nil }
 func (onRecord) Change(string) (care.Change, bool)     { return care.Change{}, false }

@@ -225,6 +225,9 @@ func askPlanReview(form Form, f Facts) Say {
 	}
 	out.Lines = append(out.Lines, line("planedit.told."+urgency(form)), line("plan.reason"))
 	out.Lines = append(out.Lines, own(p.Reason)...)
+	if now, ok := f.Site.PlanOnRecord(form.Client, at); ok && now.Stopped != nil {
+		out.Lines = append(out.Lines, warn("planedit.lifts."+string(now.Stopped.Act)))
+	}
 	for _, later := range f.Site.Plans {
 		if later.Client == form.Client && later.From.After(at) {
 			out.Lines = append(out.Lines, warn("planedit.replaces.later", "Version", later.Version, "From", later.From))

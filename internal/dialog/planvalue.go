@@ -213,8 +213,8 @@ func setLoops(form *Form, f Facts) string {
 	return changed(form, f)
 }
 
-// usableNow says whether a piece of equipment can be used today.
-func usableNow(f Facts, state care.EquipmentState, e care.Examined) Term {
+// equipmentState says whether a piece of equipment can be used today.
+func equipmentState(f Facts, state care.EquipmentState, e care.Examined) Term {
 	why := rules.Unusable(state, e, care.DateOf(f.Now.In(f.Site.Location())))
 	if why == "" {
 		why = string(care.InUse)
@@ -223,7 +223,7 @@ func usableNow(f Facts, state care.EquipmentState, e care.Examined) Term {
 }
 
 func slingChoice(f Facts, x care.Sling) Choice {
-	return choice("planedit.equipment", Action{Value: x.Label}, "Label", x.Label, "What", x.Size, "State", usableNow(f, x.State, x.Examined))
+	return choice("planedit.equipment", Action{Value: x.Label}, "Label", x.Label, "What", x.Size, "State", equipmentState(f, x.State, x.Examined))
 }
 
 // slingsOf lists the slings of a range that are on the register: those of the size
@@ -240,7 +240,7 @@ func slingsOf(f Facts, g, size string) []care.Sling {
 		if x.Size != size {
 			n += 2
 		}
-		if usableNow(f, x.State, x.Examined) != "why.in_use" {
+		if equipmentState(f, x.State, x.Examined) != "why.in_use" {
 			n++
 		}
 		return n
@@ -463,9 +463,9 @@ func askHoist(form Form, f Facts) Say {
 			out.Lines = append(out.Lines, small("planedit.label.type"))
 			break
 		}
-		c := choice("planedit.equipment.plain", Action{Value: h.Label}, "Label", h.Label, "State", usableNow(f, h.State, h.Examined))
+		c := choice("planedit.equipment.plain", Action{Value: h.Label}, "Label", h.Label, "State", equipmentState(f, h.State, h.Examined))
 		if h.Kind != "" {
-			c = choice("planedit.equipment", Action{Value: h.Label}, "Label", h.Label, "What", Term("hoist_kind."+string(h.Kind)), "State", usableNow(f, h.State, h.Examined))
+			c = choice("planedit.equipment", Action{Value: h.Label}, "Label", h.Label, "What", Term("hoist_kind."+string(h.Kind)), "State", equipmentState(f, h.State, h.Examined))
 		}
 		out.Choices = append(out.Choices, []Choice{c})
 	}

@@ -29,6 +29,9 @@ type State struct {
 	Client   string    `json:"client,omitempty"`
 	Transfer string    `json:"transfer,omitempty"`
 	Spoken   time.Time `json:"spoken,omitzero"`
+	// Asked is the change whose read-back was asked last, and when.
+	Asked   string    `json:"asked,omitempty"`
+	AskedAt time.Time `json:"asked_at,omitzero"`
 	// Turn numbers the questions of forms, so that old buttons are known as old.
 	Turn int `json:"turn,omitempty"`
 	// Stopped is set when a stored form could not be read by this build.

@@ -220,6 +220,10 @@ func (o *Outbox) settle(tx *store.Tx, m store.Message, sent chat.Sent, err error
 		until := tx.Now.Add(wait.Wait)
 		o.pause(m.Out.To.Transport, until)
 		return tx.Wait(m.Out.To, until)
+	case m.Lane == store.LaneEdit && (errors.Is(err, chat.ErrUncertain) || errors.Is(err, chat.ErrRefused)):
+		// A card that can no longer be edited is no failure: pressing it tells the truth.
+		o.Log.Debug("an old card stays as it is", "message", m.ID)
+		return tx.Ended(m.ID, false, "refused")
 	case errors.Is(err, chat.ErrUncertain):
 		o.Log.Warn("a message may not have arrived", "message", m.ID, "lane", m.Lane.String())
 		if m.Lane == store.LaneAlert && m.Attempts+1 < surely {

@@ -51,6 +51,8 @@ var Keys = map[string][]string{
 	"client_ended":    {},
 	"plan_not_yet":    {"version", "from"},
 	"plan_superseded": {"version", "current"},
+	"plan_suspended":  {"version", "since"},
+	"plan_ended":      {"version", "since"},
 	"plan_next_soon":  {"version", "from"},
 	"review_overdue":  {"date", "days"},
 

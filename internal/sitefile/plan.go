@@ -53,7 +53,7 @@ func (b *builder) readPlans(v val) {
 	}
 	seen := map[version]bool{}
 	for _, e := range v.items(maxEntries) {
-		o, ok := e.object("client", "version", "in_force_from", "author_role", "author", "reason", "next_review", "cautions", "transfers", "decisions")
+		o, ok := e.object("client", "version", "draft", "urgent", "in_force_from", "author_role", "author", "reason", "next_review", "cautions", "transfers", "decisions")
 		if !ok {
 			continue
 		}
@@ -64,6 +64,8 @@ func (b *builder) readPlans(v val) {
 			Reason:     o.get("reason").ownWords(),
 			NextReview: o.get("next_review").date(),
 			Cautions:   readCautions(o.get("cautions")),
+			Draft:      o.get("draft").flag(),
+			Urgent:     o.get("urgent").flag(),
 		}
 		if _, known := b.clients[p.Client]; p.Client != "" && !known {
 			o.get("client").fail("there is no client %q: %s", p.Client, near(o.r, p.Client, b.clients, "add them under clients, or write the ref of one who is there"))

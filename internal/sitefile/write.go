@@ -257,6 +257,12 @@ func planNode(p care.Plan, zone *time.Location) *yaml.Node {
 	o.text("client", p.Client)
 	o.number("version", p.Version)
 	o.text("in_force_from", fromText(p.From, zone))
+	if p.Draft {
+		o.text("draft", "yes")
+	}
+	if p.Urgent {
+		o.text("urgent", "yes")
+	}
 	o.text("author_role", p.AuthorRole)
 	o.text("author", p.Author)
 	o.words("reason", p.Reason)

@@ -35,7 +35,7 @@ func TestPublish(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if done != (store.PlanChange{Client: "tilda", Before: base.Version, After: base.Version + 1}) {
+	if done.Client != "tilda" || done.Before != base.Version || done.After != base.Version+1 || !done.From.Equal(later) {
 		t.Errorf("published as %+v", done)
 	}
 	_, err = publish(later, now, 4, base.Version)
