@@ -66,6 +66,9 @@ type Transfer struct {
 	HoistBrakes Brakes
 	// Carers is the number of carers, zero if not stated.
 	Carers int
+	// OneCarerAssessed is the day of the risk assessment that allows one carer alone,
+	// zero if none is stated.
+	OneCarerAssessed Date `json:",omitzero"`
 	// Head says whether the head must be supported.
 	Head YesNo
 	// BedSetUp and SeatSetUp are the coded preparations; SetUpMore adds to them.

@@ -222,6 +222,8 @@ func press(s State, a Action, f Facts) (State, []Effect) {
 		return coordinatorOnly(s, f, func() []Effect { return []Effect{changeStatus(f, a.Ref)} })
 	case "team":
 		return coordinatorOnly(s, f, func() []Effect { return []Effect{team(f, a.Page, a.Value == "page")} })
+	case "signoffs":
+		return coordinatorOnly(s, f, func() []Effect { return []Effect{signOffs(f)} })
 	case "person":
 		return coordinatorOnly(s, f, func() []Effect { return []Effect{person(f, a.Ref)} })
 	case "invite":

@@ -16,7 +16,12 @@ func Check(site *care.Site, client care.Client, plan care.Plan, t care.Transfer,
 	out = append(out, Stated(site, t)...)
 	out = append(out, Equipment(site, t, today)...)
 	out = append(out, Fit(site, t)...)
+	out = append(out, Suits(site, plan, t)...)
+	out = append(out, Sized(site, client, plan, t)...)
 	out = append(out, Load(site, client, t, today)...)
+	out = append(out, Weights(client)...)
+	out = append(out, Crew(t, today)...)
+	out = append(out, Hands(client, plan, t)...)
 	return gravestFirst(Decided(plan, t, out))
 }
 

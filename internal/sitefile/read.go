@@ -206,7 +206,7 @@ func (b *builder) readShifts(v val) {
 func (b *builder) readPeople(v val) {
 	seen := map[string]bool{}
 	for _, e := range v.items(maxEntries) {
-		o, ok := e.object("ref", "name", "role", "language", "phone", "shifts", "cares_for", "state")
+		o, ok := e.object("ref", "name", "role", "language", "phone", "shifts", "cares_for", "sign_offs", "state")
 		if !ok {
 			continue
 		}
@@ -235,10 +235,30 @@ func (b *builder) readPeople(v val) {
 				p.Shifts = append(p.Shifts, name)
 			}
 		}
+		p.SignOffs = readSignOffs(o.get("sign_offs"))
 		p.CaresFor = b.caresFor(o.get("cares_for"))
 		once(o, "ref", p.Ref, seen)
 		b.site.People = append(b.site.People, p)
 	}
+}
+
+func readSignOffs(v val) []care.SignOff {
+	var out []care.SignOff
+	for _, e := range v.items(40) {
+		o, ok := e.object("for", "until")
+		if !ok {
+			continue
+		}
+		s := care.SignOff{For: needWord(o, "for", care.SignOffKinds)}
+		if until, ok := o.must("until", "2027-03-31"); ok {
+			s.Until = until.date()
+		}
+		if s.For != "" && slices.ContainsFunc(out, func(x care.SignOff) bool { return x.For == s.For }) {
+			o.get("for").fail("%q stands twice in the list: keep the one that lasts longer", s.For)
+		}
+		out = append(out, s)
+	}
+	return out
 }
 
 // caresFor reads a list of clients' refs, or "all" for every client there is now: those
