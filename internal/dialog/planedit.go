@@ -100,7 +100,8 @@ type planStep struct {
 //	card -> (which version, if one is still to come) -> transfer or whole plan -> what
 //	     -> loops: point -> both sides, or left -> right -> reason -> assessor
 //	        sling -> what the new sling leaves open: spare, loops, leg straps, hoist
-//	        spare, legs, carers, hoist, arms, brakes
+//	        spare, legs, hoist, arms, brakes
+//	        carers (-> day of the assessment, for one alone)
 //	        cautions: remove, or add: code -> part -> side (-> words)
 //	        review date
 //	     -> urgent or ordinary -> from when -> reason -> review
@@ -122,14 +123,15 @@ func planStepOf(name string) (planStep, bool) {
 		"loops.why":      {askLoopWhy, takeLoopWhy},
 		"loops.assessor": {askAssessor, takeLoopAssessor},
 
-		"sling":       {askSling, takeSling},
-		"sling.range": {askRange, takeRange},
-		"spare":       {askSpare, takeSpare},
-		"legs":        {askLegs, takeLegs},
-		"carers":      {askCarers, takeCarers},
-		"hoist":       {askHoist, takeHoist},
-		"arms":        {askArms, takeArms},
-		"brakes":      {askBrakes, takeBrakes},
+		"sling":           {askSling, takeSling},
+		"sling.range":     {askRange, takeRange},
+		"spare":           {askSpare, takeSpare},
+		"legs":            {askLegs, takeLegs},
+		"carers":          {askCarers, takeCarers},
+		"carers.assessed": {askOneCarer, takeOneCarer},
+		"hoist":           {askHoist, takeHoist},
+		"arms":            {askArms, takeArms},
+		"brakes":          {askBrakes, takeBrakes},
 
 		"cautions":      {askCautions, takeCautions},
 		"cautions.code": {askCautionCode, takeCautionCode},
