@@ -304,7 +304,7 @@ func cardChoices(v view, topics []ask.Topic) [][]Choice {
 		if slices.Contains(topics, ask.Plan) {
 			all = append(all, choice("card.button.posture", about("posture", "")))
 		}
-		all = append(all, choice("planedit.button", about("plan.change", "")))
+		all = append(all, choice("planedit.button", about("planedit", "")))
 	}
 	if others || v.t.BothWays && !v.back {
 		all = append(all, choice("card.button.other", Action{Do: "client", Client: v.client.Ref}))

@@ -122,11 +122,12 @@ func changePictures(out Say, f Facts, c care.Client, before, after care.Plan) Sa
 		}
 		// What stops the transfer today is no part of what the plan changes.
 		was, ok := slingInput(view{f: f, client: c, plan: before, t: old}, nil)
-		if same := is; ok {
-			same.Stopped, same.Transfer.Label = false, t.Label
-			if reflect.DeepEqual(was, same) {
-				continue
-			}
+		if old.Label == t.Label {
+			was.Transfer.Label = is.Transfer.Label // the spare, where that is to be taken now
+		}
+		same := is
+		if same.Stopped = false; ok && reflect.DeepEqual(was, same) {
+			continue
 		}
 		d, err := picture.Change(was, is)
 		if err != nil {

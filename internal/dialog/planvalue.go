@@ -440,7 +440,33 @@ func takeCarers(form *Form, f Facts, a answer) (string, *Words) {
 	if !ok || n < 1 || n > maxCarers {
 		return "", &Words{Key: "planedit.carers.range", Args: Args{"Most": maxCarers}}
 	}
-	form.Plan.transfer().Carers = n
+	if n == 1 {
+		return "carers.assessed", nil
+	}
+	t := form.Plan.transfer()
+	t.Carers, t.OneCarerAssessed = n, care.Date{}
+	return changed(form, f), nil
+}
+
+// askOneCarer asks for the day of the assessment that allows one carer alone; there is
+// no passing it.
+// Source: HSE: one person only after a risk assessment of the individual.
+func askOneCarer(form Form, f Facts) Say {
+	out := planAsk(form, f, "carers", "planedit.carers.assessed", small("planedit.day.type"))
+	out.Choices = rows(1, backTo("carers"))
+	return out
+}
+
+func takeOneCarer(form *Form, f Facts, a answer) (string, *Words) {
+	if step, ok := backed(a); ok {
+		return step, nil
+	}
+	d, err := care.ParseDate(plainDigits(strings.TrimSpace(a.typed)))
+	if err != nil || care.DateOf(f.Now.In(f.Site.Location())).Before(d) {
+		return "", &Words{Key: "planedit.day.past"}
+	}
+	t := form.Plan.transfer()
+	t.Carers, t.OneCarerAssessed = 1, d
 	return changed(form, f), nil
 }
 

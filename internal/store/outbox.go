@@ -147,21 +147,24 @@ func (tx *Tx) Due(limit int, transports []string) ([]Message, error) {
 	}
 	in, args := placeholders(transports, 3)
 	due, err := list(tx, `
-		SELECT o.id, o.site, o.person, o.transport, o.chat, o.lane, o.message, o.attempts, o.made_at, e.remote_ref
+		SELECT o.id, o.site, o.person, o.transport, o.chat, o.lane, o.message, o.attempts, o.made_at, e.remote_ref, e.picture
 		FROM outbox o LEFT JOIN outbox e ON e.id = o.edits
 		WHERE o.state = 'queued' AND o.due_at <= $1 AND o.transport IN (`+in+`) AND NOT EXISTS (
 			SELECT 1 FROM outbox b
 			WHERE b.state = 'queued' AND b.transport = o.transport AND b.chat = o.chat AND b.lane = o.lane AND b.id < o.id)
 		ORDER BY o.lane, o.id LIMIT $2`, append([]any{micros(tx.Now), limit}, args...),
 		func(m *Message, scan func(...any) error) error {
-			var site, person, ref *string
+			var site, person, ref, was *string
 			var made int64
 			var to chat.Address
-			if err := scan(&m.ID, &site, &person, &to.Transport, &to.Chat, &m.Lane, asJSON{&m.Out}, &m.Attempts, &made, &ref); err != nil {
+			if err := scan(&m.ID, &site, &person, &to.Transport, &to.Chat, &m.Lane, asJSON{&m.Out}, &m.Attempts, &made, &ref, &was); err != nil {
 				return err
 			}
 			m.Site, m.Person, m.Made = deref(site), deref(person), instant(made)
 			m.Out.To, m.Out.Edit = to, deref(ref) // its reader may have moved since
+			if m.Out.OnlyEdit && was == nil {
+				m.Out.Picture = nil // it only takes the place of another
+			}
 			m.Out.Key = strconv.FormatInt(m.ID, 36)
 			label(&m.Out, m.ID)
 			return nil
