@@ -219,7 +219,7 @@ func press(s State, a Action, f Facts) (State, []Effect) {
 	case "plans":
 		return coordinatorOnly(s, f, func() []Effect { return []Effect{planClients(f, a.Page, true)} })
 	case "change":
-		return coordinatorOnly(s, f, func() []Effect { return []Effect{changeStatus(f, a.Ref)} })
+		return coordinatorOnly(s, f, func() []Effect { return []Effect{changeStatus(f, a.Ref, a.Page)} })
 	case "team":
 		return coordinatorOnly(s, f, func() []Effect { return []Effect{team(f, a.Page, a.Value == "page")} })
 	case "signoffs":
