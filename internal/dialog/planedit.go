@@ -402,7 +402,7 @@ func takePlanTransfer(form *Form, f Facts, a answer) (string, *Words) {
 			return step, nil
 		}
 	}
-	form.Plan.Transfer = ""
+	form.Plan.Transfer, form.Plan.Open, form.Plan.Range = "", nil, ""
 	if a.value == valueSkip {
 		return stepWhat, nil
 	}
