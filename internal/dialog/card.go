@@ -28,7 +28,7 @@ var short = []string{"sling", "loops", "legs", "carers", "cautions"}
 // card answers about one transfer: what stops it first, then the asked-for fact, then
 // who it is about and what every card has.
 func card(v view, topics []ask.Topic) Say {
-	findings := found(v)
+	findings := findingsFor(v)
 	out := say(stops(v.f, findings)...)
 	shown := map[string]bool{}
 	whole := slices.Contains(topics, ask.Plan) && len(topics) == 1
@@ -82,15 +82,16 @@ func card(v view, topics []ask.Topic) Say {
 		findings = slices.DeleteFunc(findings, func(x rules.Finding) bool { return x.Key == "review_wanted" })
 	}
 	out.Lines = append(out.Lines, noticed(v.f, findings)...)
+	out.Lines = append(out.Lines, decidedOn(v, findings)...)
 	out.Lines = append(out.Lines, small("caution.plan_decides"))
 	out.Client, out.PlanVersion = v.client.Ref, v.plan.Version
 	out.Choices = cardChoices(v, topics)
 	return out
 }
 
-// found is what the rules find about a transfer for this reader: the plan and the
+// findingsFor is what the rules find about a transfer for this reader: the plan and the
 // equipment, what has been recorded since the plan began, and the reader's sign-offs.
-func found(v view) []rules.Finding {
+func findingsFor(v view) []rules.Finding {
 	out := rules.Check(v.f.Site, v.client, v.plan, v.t, v.f.Now)
 	out = append(out, triggers(v)...)
 	return append(out, rules.SignOffs(v.f.Site, v.f.Me, v.t, care.DateOf(v.f.Now.In(v.f.Site.Location())))...)
@@ -295,14 +296,20 @@ func cardChoices(v view, topics []ask.Topic) [][]Choice {
 	all = append(all,
 		choice("card.button.note", about("note", "")),
 		choice("card.button.incident", about("incident", "")))
+	if v.f.Me.Role == care.Coordinator {
+		all = append(all, choice("planedit.button", about("plan.change", "")))
+	}
 	if others || v.t.BothWays && !v.back {
 		all = append(all, choice("card.button.other", Action{Do: "client", Client: v.client.Ref}))
 	}
-	return rows(2, all...)
+	return rows(2, append(all, planChoices(v.f, v.client)...)...)
 }
 
 // noPlan is the card of a client for whom no plan is in force.
 func noPlan(f Facts, c care.Client) Say {
+	if p, ok := f.Site.PlanOnRecord(c.Ref, f.Now); ok && p.Stopped != nil {
+		return stoppedPlan(f, c, p)
+	}
 	out := say(warn("stop.title"), line("plan.none"), clientLine(Strong, f.Site, c))
 	for _, p := range f.Site.Plans {
 		if p.Client == c.Ref && p.From.After(f.Now) {
@@ -313,8 +320,10 @@ func noPlan(f Facts, c care.Client) Say {
 	out.Lines = append(append(out.Lines, line("stop.who_decides")), whomToCall(f.Site)...)
 	out.Client = c.Ref
 	out.Choices = rows(2,
-		choice("card.button.note", Action{Do: "note", Client: c.Ref}),
-		choice("card.button.incident", Action{Do: "incident", Client: c.Ref}))
+		append([]Choice{
+			choice("card.button.note", Action{Do: "note", Client: c.Ref}),
+			choice("card.button.incident", Action{Do: "incident", Client: c.Ref}),
+		}, planChoices(f, c)...)...)
 	return out
 }
 

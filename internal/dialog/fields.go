@@ -143,6 +143,9 @@ func loopLines(v view) []Line {
 			}
 		}
 	}
+	if out == nil {
+		return notStated("loops")
+	}
 	return out
 }
 
@@ -367,7 +370,7 @@ func equipmentLines(v view) []Line {
 func reviewLines(v view) []Line {
 	out := []Line{line("plan.version", "Version", v.plan.Version, "Since", v.plan.From)}
 	if v.plan.AuthorRole != "" {
-		out = append(out, line("plan.author", "Role", v.plan.AuthorRole))
+		out = append(out, line("plan.author", "Role", roleOf(v.plan)))
 	}
 	if v.plan.NextReview.IsZero() {
 		out = append(out, line("plan.review.none"))

@@ -61,7 +61,14 @@ func step(s State, e Event, f Facts) (State, []Effect) {
 	if s.Form != nil {
 		// In the form about an incident the first actions have been shown, and words of
 		// danger are what it asks for.
-		if reading.Emergency && s.Form.Flow != "incident" {
+		switch {
+		case !reading.Emergency || s.Form.Flow == "incident":
+		case s.Form.Flow == flowPlan && waitsForWords(*s.Form):
+			// Why a plan changes is told in the same words, of what is over.
+			now := say(warn("emergency.call", "Number", f.Site.EmergencyNumber))
+			now.Choices = emergency(f, reading.Client, e.Text).Choices
+			before = append(before, now)
+		default:
 			before = append(before, emergency(f, reading.Client, e.Text))
 			if !waitsForWords(*s.Form) {
 				return s, before
@@ -70,13 +77,21 @@ func step(s State, e Event, f Facts) (State, []Effect) {
 		s, effects := answered(s, f, answer{typed: e.Text}, false)
 		return s, append(before, effects...)
 	}
+	if s.Asked != "" && f.Now.Sub(s.AskedAt) <= FollowUp && !reading.Emergency {
+		if value, is := typedBack(f, s.Asked, e.Text); is {
+			return readBack(s, f, s.Asked, value)
+		}
+	}
 	s, effects := asked(s, f, reading, e.Text)
 	return s, append(before, effects...)
 }
 
 // waitsForWords reports whether the current question takes free words, so that words
 // of danger in it are kept as well as answered.
-func waitsForWords(form Form) bool { return form.Step == "why" || form.Step == "text" }
+func waitsForWords(form Form) bool {
+	last := form.Step[strings.LastIndex(form.Step, ".")+1:]
+	return last == "why" || last == "text"
+}
 
 // command runs a command. Least privilege is checked here as it is for buttons: the
 // menu of a messenger is a convenience, not a gate.
@@ -108,6 +123,8 @@ func command(s State, e Event, f Facts) (State, []Effect) {
 		return coordinatorOnly(s, f, func() []Effect { return []Effect{team(f, 0, false)} })
 	case "changes":
 		return coordinatorOnly(s, f, func() []Effect { return []Effect{changes(f, false)} })
+	case "plans":
+		return coordinatorOnly(s, f, func() []Effect { return []Effect{planClients(f, 0, false)} })
 	case "delivery":
 		return coordinatorOnly(s, f, func() []Effect { return []Effect{delivery(f)} })
 	}
@@ -171,12 +188,23 @@ func press(s State, a Action, f Facts) (State, []Effect) {
 		if c, ok := mayAnswer(f, a.Client); ok {
 			return startIncident(s, f, c.Ref)
 		}
+	case "plan.change":
+		return startPlan(s, f, a.Client, a.Transfer)
 	case "tell":
 		return s, tellCoordinators(f, a.Client, a.Value)
 	case "correct":
 		return startCorrection(s, f, a.Ref)
 	case "confirm":
-		return s, confirm(f, a.Ref)
+		return confirm(s, f, a.Ref)
+	case "readback":
+		return readBack(s, f, a.Ref, a.Value)
+	case "plan.suspend", "plan.resume", "plan.end", "plan.instead", "plan.versions", "plan.version", "plan.publish":
+		if f.Me.Role != care.Coordinator {
+			return s, []Effect{say(line("coordinator.only"))}
+		}
+		if c, ok := mayAnswer(f, a.Client); ok {
+			return pressedPlan(s, f, c, a)
+		}
 	case "handover":
 		return s, handover(f)
 	case "language":
@@ -188,6 +216,8 @@ func press(s State, a Action, f Facts) (State, []Effect) {
 		return s, []Effect{languages(f)}
 	case "changes":
 		return coordinatorOnly(s, f, func() []Effect { return []Effect{changes(f, false)} })
+	case "plans":
+		return coordinatorOnly(s, f, func() []Effect { return []Effect{planClients(f, a.Page, true)} })
 	case "change":
 		return coordinatorOnly(s, f, func() []Effect { return []Effect{changeStatus(f, a.Ref)} })
 	case "team":

@@ -62,6 +62,8 @@ var Keys = map[string][]string{
 	"client_ended":    {},
 	"plan_not_yet":    {"version", "from"},
 	"plan_superseded": {"version", "current"},
+	"plan_suspended":  {"version", "since"},
+	"plan_ended":      {"version", "since"},
 	"plan_next_soon":  {"version", "from"},
 	"review_overdue":  {"date", "days"},
 
@@ -159,17 +161,6 @@ func Of(all []Finding, s Severity) []Finding {
 		}
 	}
 	return out
-}
-
-// AssessorMayDecide reports whether a stop with this key is one that a named assessor
-// may decide against with a reason. What concerns load, examination, attachment or
-// silence is nobody's to decide.
-func AssessorMayDecide(key string) bool {
-	switch key {
-	case "toileting_sling_elsewhere", "toileting_sling_control", "legs_hip_precautions", "loops_differ_unexplained":
-		return true
-	}
-	return false
 }
 
 // gravestFirst orders findings by severity and keeps the rules' order within each.

@@ -10,6 +10,7 @@ import (
 	"go.yaml.in/yaml/v3"
 
 	"samelift/internal/care"
+	"samelift/internal/rules"
 )
 
 func (b *builder) readClients(v val) {
@@ -87,7 +88,7 @@ func (b *builder) readPlans(v val) {
 	}
 	seen := map[version]bool{}
 	for _, e := range v.items(maxEntries) {
-		o, ok := e.object("client", "version", "in_force_from", "author_role", "author", "reason", "next_review", "cautions", "transfers")
+		o, ok := e.object("client", "version", "draft", "urgent", "in_force_from", "author_role", "author", "reason", "next_review", "cautions", "transfers", "decisions")
 		if !ok {
 			continue
 		}
@@ -98,6 +99,8 @@ func (b *builder) readPlans(v val) {
 			Reason:     o.get("reason").ownWords(),
 			NextReview: o.get("next_review").date(),
 			Cautions:   readCautions(o.get("cautions")),
+			Draft:      o.get("draft").flag(),
+			Urgent:     o.get("urgent").flag(),
 		}
 		if _, known := b.clients[p.Client]; p.Client != "" && !known {
 			o.get("client").fail("there is no client %q: %s", p.Client, near(o.r, p.Client, b.clients, "add them under clients, or write the ref of one who is there"))
@@ -117,6 +120,7 @@ func (b *builder) readPlans(v val) {
 		if ts, ok := o.must("transfers", "[{from: bed, to: chair, ...}]"); ok {
 			p.Transfers = b.readTransfers(ts)
 		}
+		p.Decisions = readDecisions(o.get("decisions"), p)
 		b.site.Plans = append(b.site.Plans, p)
 	}
 	slices.SortStableFunc(b.site.Plans, func(a, b care.Plan) int {
@@ -181,6 +185,35 @@ func readCautions(v val) []care.Caution {
 			e.fail("\"other\" says nothing alone: write a text beside it")
 		}
 		out = append(out, c)
+	}
+	return out
+}
+
+// readDecisions reads what a named assessor decided against a finding of the rules.
+func readDecisions(v val, p care.Plan) []care.Decision {
+	var out []care.Decision
+	for _, e := range v.items(60) {
+		o, ok := e.object("finding", "about", "transfer", "reason", "assessor")
+		if !ok {
+			continue
+		}
+		d := care.Decision{
+			Finding:  o.needText("finding", maxLabel, "head_support_unknown"),
+			About:    o.get("about").text(maxText),
+			Transfer: o.needText("transfer", maxLabel, "bed>chair"),
+			Reason:   o.get("reason").ownWords(),
+			Assessor: o.needText("assessor", maxName, "Marion Achterberg"),
+		}
+		if !rules.MayDecide(d.Finding) && d.Finding != "" {
+			o.get("finding").fail("%q is nothing that an assessor may decide: change the plan instead", d.Finding)
+		}
+		if d.Reason.IsZero() {
+			e.fail("a decision without its reason: write reason: {lang: en, text: ...}")
+		}
+		if _, ok := p.Transfer(d.Transfer); !ok && d.Transfer != "" {
+			o.get("transfer").fail("this plan has no transfer %q: write it as from>to", d.Transfer)
+		}
+		out = append(out, d)
 	}
 	return out
 }

@@ -125,10 +125,13 @@ func siteNode(s *care.Site, zone *time.Location) *yaml.Node {
 	head.text("zone", s.Zone)
 	head.text("language", s.Lang)
 	head.text("emergency_number", s.EmergencyNumber)
+	// Both are written always: what a file leaves out stays as the store has it.
+	names := "full"
 	if s.InitialsOnly {
-		head.text("names", "initials")
+		names = "initials"
 	}
-	head.number("handover_minutes", int(s.HandoverLead/time.Minute))
+	head.text("names", names)
+	head.put("handover_minutes", raw(fmt.Sprint(int(s.HandoverLead/time.Minute))))
 
 	top := mapping()
 	top.put("site", head.n)
@@ -290,12 +293,27 @@ func planNode(p care.Plan, zone *time.Location) *yaml.Node {
 	o.text("client", p.Client)
 	o.number("version", p.Version)
 	o.text("in_force_from", fromText(p.From, zone))
+	if p.Draft {
+		o.text("draft", "yes")
+	}
+	if p.Urgent {
+		o.text("urgent", "yes")
+	}
 	o.text("author_role", p.AuthorRole)
 	o.text("author", p.Author)
 	o.words("reason", p.Reason)
 	o.date("next_review", p.NextReview)
 	o.put("cautions", list(p.Cautions, cautionNode))
 	o.put("transfers", list(p.Transfers, transferNode))
+	o.put("decisions", list(p.Decisions, func(d care.Decision) *yaml.Node {
+		do := mapping()
+		do.text("finding", d.Finding)
+		do.text("about", d.About)
+		do.text("transfer", d.Transfer)
+		do.words("reason", d.Reason)
+		do.text("assessor", d.Assessor)
+		return do.n
+	}))
 	return o.n
 }
 

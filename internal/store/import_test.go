@@ -1,6 +1,7 @@
 package store_test
 
 import (
+	"bytes"
 	"errors"
 	"reflect"
 	"slices"
@@ -82,7 +83,7 @@ func TestImportLeavesWhatIsNotNamed(t *testing.T) {
 	before := siteAt(t, s, now)
 	change := read(t, sitefile.DemoChange(now), before)
 	im := load(t, s, now, change)
-	want := store.Imported{Plans: []store.PlanChange{{Client: "tilda", Before: 1, After: 2}}}
+	want := store.Imported{Plans: []store.PlanChange{{Client: "tilda", Before: 1, After: 2, From: now}}}
 	if !reflect.DeepEqual(im, want) {
 		t.Errorf("the import says %+v, want %+v", im, want)
 	}
@@ -182,7 +183,7 @@ func TestSeveralVersionsOfOnePlan(t *testing.T) {
 	soon.Version, soon.From, soon.Author = 2, now.Add(24*time.Hour), "soon"
 	later.Version, later.From, later.Author = 3, now.Add(72*time.Hour), "later"
 	im := load(t, s, now, only(site, soon, later))
-	want := []store.PlanChange{{Client: "tilda", Before: 1, After: 2}, {Client: "tilda", Before: 2, After: 3}}
+	want := []store.PlanChange{{Client: "tilda", Before: 1, After: 2, From: soon.From}, {Client: "tilda", Before: 2, After: 3, From: later.From}}
 	if !reflect.DeepEqual(im.Plans, want) {
 		t.Errorf("the import says %+v, want %+v", im.Plans, want)
 	}
@@ -243,8 +244,15 @@ func TestExportImportsWithoutChange(t *testing.T) {
 		if im := load(t, s, when, export); !im.Nothing() || len(im.Removed) != 0 {
 			t.Errorf("sent back at %s, the export says %+v", when, im)
 		}
+		var file bytes.Buffer
+		if err := sitefile.Write(&file, export); err != nil {
+			t.Fatal(err)
+		}
+		if im := load(t, s, when, read(t, file.Bytes(), siteAt(t, s, when))); !im.Nothing() {
+			t.Errorf("sent back as a file at %s, the export says %+v", when, im)
+		}
 		other := open(t)
-		load(t, other, when, export)
+		load(t, other, when, read(t, file.Bytes(), nil))
 		if copied := written(t, other, when); !reflect.DeepEqual(copied, export) {
 			t.Errorf("at %s an empty store makes of the export\n%+v\nwant\n%+v", when, copied, export)
 		}
@@ -299,7 +307,7 @@ func TestRemovedByFileLosesAccess(t *testing.T) {
 		joined, err3 := tx.Joined("larch", "magda")
 		conversation, err4 := tx.Conversation(at("magda"))
 		gone, err5 := tx.Unreachable("larch")
-		due, err6 := tx.Due(10)
+		due, err6 := tx.Due(10, []string{"post"})
 		_, err7 := tx.Claim("hash-of-magdas", at("magda"))
 		note, kept, err8 := tx.Note("larch", "N-1")
 		if err := errors.Join(err, err2, err3, err4, err5, err6, err8); err != nil {

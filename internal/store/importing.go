@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"reflect"
 	"slices"
+	"time"
 
 	"samelift/internal/care"
 )
@@ -17,6 +18,8 @@ type Imported struct {
 	Added, Altered int
 	// Plans lists each plan that became a new version.
 	Plans []PlanChange
+	// Drafts counts versions that were recorded and are nobody's to follow yet.
+	Drafts int
 	// Removed lists the people who have just lost access.
 	Removed []string
 }
@@ -25,11 +28,14 @@ type Imported struct {
 type PlanChange struct {
 	Client        string
 	Before, After int
+	// From is the instant from which the version really holds.
+	From   time.Time
+	Urgent bool
 }
 
 // Nothing reports whether the import changed nothing.
 func (im Imported) Nothing() bool {
-	return !im.New && im.Added == 0 && im.Altered == 0 && len(im.Plans) == 0
+	return !im.New && im.Added == 0 && im.Altered == 0 && len(im.Plans) == 0 && im.Drafts == 0
 }
 
 // StalePlanError says that a file was written from a plan that has been replaced.
@@ -169,15 +175,31 @@ func (tx *Tx) importPlan(site string, p care.Plan, im *Imported) error {
 		}
 	}
 	p.Version = max(newest.Version+1, stated)
-	im.Plans = append(im.Plans, PlanChange{Client: p.Client, Before: newest.Version, After: p.Version})
+	change, err := tx.recordPlan(site, p)
+	if err != nil {
+		return err
+	}
+	if p.Draft {
+		im.Drafts++
+		return nil
+	}
+	im.Plans = append(im.Plans, change)
+	return nil
+}
+
+// recordPlan keeps a version under the number it has.
+func (tx *Tx) recordPlan(site string, p care.Plan) (PlanChange, error) {
+	c := PlanChange{Client: p.Client, After: p.Version, From: p.From, Urgent: p.Urgent}
+	if _, err := tx.one(`SELECT coalesce(max(version), 0) FROM plans WHERE site = $1 AND client = $2 AND draft = 0`, []any{site, p.Client}, &c.Before); err != nil {
+		return c, err
+	}
 	// The stored body keeps the author's own date; the column is what counts, so that
 	// a change is never in force before anybody could know of it.
-	from := p.From
-	if newest.Version > 0 && from.Before(tx.Now) {
-		from = tx.Now
+	if c.Before > 0 && c.From.Before(tx.Now) {
+		c.From = tx.Now
 	}
-	return tx.exec(`INSERT INTO plans (site, client, version, from_at, recorded_at, body) VALUES ($1, $2, $3, $4, $5, $6)`,
-		site, p.Client, p.Version, micros(from), micros(tx.Now), toJSON(p))
+	return c, tx.exec(`INSERT INTO plans (site, client, version, from_at, recorded_at, draft, body) VALUES ($1, $2, $3, $4, $5, $6, $7)`,
+		site, p.Client, p.Version, micros(c.From), micros(tx.Now), flag(p.Draft), toJSON(p))
 }
 
 // checkPlan finds a plan that was written from a version that has been replaced since.

@@ -57,6 +57,9 @@ func (tx *Tx) Join(site, person string, a chat.Address, lang string) error {
 		WHERE site = $1 AND ref = $2`, site, person, a.Transport, a.Chat, lang, now); err != nil {
 		return err
 	}
+	if err := tx.reviveStale(site, a); err != nil {
+		return err
+	}
 	return tx.touch(site)
 }
 

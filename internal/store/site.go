@@ -115,9 +115,9 @@ func (tx *Tx) readSite(ref string) (*care.Site, error) {
 	// again, so it is left to Plan.
 	s.Plans, err = list(tx, `
 		SELECT body, from_at FROM plans p
-		WHERE site = $1 AND NOT EXISTS (
+		WHERE site = $1 AND draft = 0 AND NOT EXISTS (
 			SELECT 1 FROM plans q
-			WHERE q.site = p.site AND q.client = p.client AND q.version > p.version AND q.from_at <= $2)
+			WHERE q.site = p.site AND q.client = p.client AND q.version > p.version AND q.draft = 0 AND q.from_at <= $2)
 		ORDER BY client, version`, []any{ref, micros(tx.Now)},
 		func(p *care.Plan, scan func(...any) error) error {
 			var from int64
@@ -125,6 +125,16 @@ func (tx *Tx) readSite(ref string) (*care.Site, error) {
 			p.From = instant(from)
 			return err
 		})
+	if err != nil {
+		return nil, err
+	}
+	events, err := tx.planEvents(`site = $1 ORDER BY client, number`, ref)
+	stops := care.Stops(events)
+	for i, p := range s.Plans {
+		if stop := stops[p.Client]; stop != nil && p.Version <= stop.UpTo {
+			s.Plans[i].Stopped = stop
+		}
+	}
 	return s, err
 }
 

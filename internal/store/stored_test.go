@@ -37,7 +37,9 @@ var stored = []struct {
 			Steps:    []care.Step{{Code: "test_lift", Text: words}},
 			Cautions: []care.Caution{{Code: "pain", Side: care.Left, Part: care.Knee, Text: words}},
 		}},
-		Cautions: []care.Caution{{Code: "spasm", Side: care.Right, Part: care.Leg, Text: words}},
+		Cautions:  []care.Caution{{Code: "spasm", Side: care.Right, Part: care.Leg, Text: words}},
+		Decisions: []care.Decision{{Finding: "head_support_unknown", About: "range=Harbour", Transfer: "bed>chair", Reason: words, Assessor: "Marion"}},
+		Draft:     true, Urgent: true,
 	}, `{"Client":"tilda","Version":3,"From":"2026-11-02T09:30:00.000005Z","AuthorRole":"therapist","Author":"Marion",` +
 		`"Reason":{"lang":"en","words":"w"},"NextReview":"2026-12-24",` +
 		`"Transfers":[{"From":"bed","To":"chair","BothWays":true,"Range":"harbour-full","Size":"Middle","Label":"S-014","Spare":"S-015","Hoist":"H-01",` +
@@ -46,7 +48,8 @@ var stored = []struct {
 		`"BedSetUp":["bed_flat"],"SeatSetUp":["seat_upright"],"SetUpMore":{"lang":"en","words":"w"},"Stays":"no",` +
 		`"Steps":[{"Code":"test_lift","Text":{"lang":"en","words":"w"}}],` +
 		`"Cautions":[{"Code":"pain","Side":"left","Part":"knee","Text":{"lang":"en","words":"w"}}]}],` +
-		`"Cautions":[{"Code":"spasm","Side":"right","Part":"leg","Text":{"lang":"en","words":"w"}}]}`},
+		`"Cautions":[{"Code":"spasm","Side":"right","Part":"leg","Text":{"lang":"en","words":"w"}}],` +
+		`"Draft":true,"Urgent":true,"Decisions":[{"Finding":"head_support_unknown","About":"range=Harbour","Transfer":"bed\u003echair","Reason":{"lang":"en","words":"w"},"Assessor":"Marion"}]}`},
 	{care.Range{
 		Ref: "harbour-full", Name: "Harbour", Kind: care.FullBodySling, Attachment: care.LoopAttachment, Head: care.Yes,
 		Points:    []care.RangePoint{{Point: care.LegPoint, Loops: []care.Loop{{Colour: "teal", Length: 300}}}},
@@ -70,8 +73,8 @@ var stored = []struct {
 		Key: "k", To: chat.Address{Transport: "post", Chat: "1"}, Edit: "7", Lang: "ar", RTL: true,
 		Body:    []chat.Paragraph{{Style: chat.Strong, Text: "t", Lang: "en", RTL: true}},
 		Choices: [][]chat.Choice{{{Label: "l", Data: "1.0", URL: "u"}}},
-		Picture: &chat.Picture{Name: "n", PNG: []byte{1}, Alt: "a"}, Quiet: true, Secret: true,
-	}, `{"Key":"k","To":{"Transport":"post","Chat":"1"},"Edit":"7","Lang":"ar","RTL":true,` +
+		Picture: &chat.Picture{Name: "n", PNG: []byte{1}, Alt: "a"}, Quiet: true, Secret: true, OnlyEdit: true,
+	}, `{"Key":"k","To":{"Transport":"post","Chat":"1"},"Edit":"7","OnlyEdit":true,"Lang":"ar","RTL":true,` +
 		`"Body":[{"Style":"strong","Text":"t","Lang":"en","RTL":true}],"Choices":[[{"Label":"l","Data":"1.0","URL":"u"}]],` +
 		`"Picture":{"Name":"n","PNG":"AQ==","Alt":"a"},"Quiet":true,"Secret":true}`},
 }

@@ -2,6 +2,8 @@
 import { element, sheet } from "./sheet.js";
 
 const near = 60; // pixels that still count as the end of the log
+const hold = 400; // milliseconds that a press waits for an answer in its own place
+const twice = 500; // milliseconds within which a second press is the first one's echo
 
 export class Phone {
   constructor(page, chat, chosen) {
@@ -11,6 +13,8 @@ export class Phone {
     this.follow = true;
     this.top = null; // the message to keep in sight while its answers come
     this.last = 0; // when the latest message came
+    this.held = null; // a press that may be answered in the place of its message
+    this.asked = ""; // the message on which this viewer pressed last
     this.sending = Promise.resolve();
     this.failed = null;
     this.shown = new Map(); // place -> element
@@ -35,9 +39,7 @@ export class Phone {
     this.who.addEventListener("change", () => this.choose(this.who.value));
     this.log.addEventListener("scroll", () => this.scrolled(), { passive: true });
     this.newest.addEventListener("click", () => {
-      this.follow = true;
-      this.top = null;
-      this.toEnd();
+      this.atNewest();
       this.log.focus();
     });
     $(".composer").addEventListener("submit", (ev) => {
@@ -109,8 +111,13 @@ export class Phone {
     this.phone.dir = seat.lang ? seat.dir : document.documentElement.dir;
     for (const e of this.root.querySelectorAll("[data-phone]")) e.textContent = this.word(e.dataset.phone);
     this.log.setAttribute("aria-label", this.word("demo.messages"));
+    this.file.parentElement.title = this.word("demo.attach");
     this.input.placeholder = this.word("demo.write");
-    if (moved) this.showAll();
+    if (!moved) return;
+    const n = Number(this.top?.dataset.n);
+    this.showAll();
+    if (this.shown.has(n)) this.top = this.shown.get(n);
+    this.toEnd();
   }
 
   role(seat) {
@@ -121,26 +128,59 @@ export class Phone {
     this.log.setAttribute("aria-busy", "true");
     this.shown.clear();
     this.log.replaceChildren();
-    this.follow = true;
-    this.top = null;
+    this.held = null;
     const all = [...this.page.messages(this.chat).values()].sort((a, b) => a.n - b.n);
     for (const m of all) this.put(m);
     this.frame();
-    this.toEnd();
+    this.atNewest();
     this.log.removeAttribute("aria-busy");
   }
 
-  // show puts a new message below the others, and a changed one where it was.
+  // show puts a new message below the others, and a changed one where it was. A press
+  // is held back a moment: if its answer takes the place of the message it was on, the
+  // press itself never shows.
   show(m) {
+    if (m.gone) return this.drop(m.n);
     const isNew = !this.shown.has(m.n);
+    if (m.own && m.pressed && isNew && this.page.live) {
+      if (this.held?.n !== m.n) {
+        this.release();
+        setTimeout(() => this.held?.n === m.n && this.release(), hold);
+      }
+      this.held = m;
+      return;
+    }
+    if (isNew) this.release();
+    this.place(m, isNew);
+  }
+
+  release() {
+    const m = this.held;
+    this.held = null;
+    if (m) this.place(m, true);
+  }
+
+  drop(n) {
+    if (this.held?.n === n) this.held = null;
+    this.shown.get(n)?.remove();
+    this.shown.delete(n);
+    this.frame();
+  }
+
+  place(m, isNew) {
     const e = this.put(m);
     this.frame();
     if (!isNew) {
+      if (!m.own && m.ref === this.asked) {
+        this.top = e;
+        this.follow = true;
+      }
       if (this.follow) this.toEnd();
       return;
     }
     const now = performance.now();
-    if (m.own || now - this.last > 4000) this.top = e;
+    const longOwn = this.top?.matches(".own") && this.top.offsetHeight > this.log.clientHeight * 0.4;
+    if (m.own || now - this.last > 4000 || longOwn) this.top = e;
     this.last = now;
     if (m.own) this.follow = true;
     if (this.follow) this.toEnd();
@@ -167,6 +207,9 @@ export class Phone {
       const at = buttons.indexOf(document.activeElement);
       const inside = old.contains(document.activeElement);
       old.replaceWith(e);
+      // The second half of a double press must not answer the next question.
+      e.classList.add("settling");
+      setTimeout(() => e.classList.remove("settling"), twice);
       // A person at the keyboard keeps their place when the message is replaced.
       if (inside) (e.querySelectorAll(".choice")[at] || e.querySelector(".choice") || e).focus({ preventScroll: true });
       if (this.top === old) this.top = e;
@@ -196,7 +239,7 @@ export class Phone {
       if (e.className === "day") e.remove();
       else if (e.dataset.day && e.dataset.day !== day) {
         day = e.dataset.day;
-        e.before(element("p", "day", day));
+        e.before(element("p", "day", this.dayName(day)));
       }
     }
     const old = this.log.querySelector(".empty");
@@ -214,6 +257,16 @@ export class Phone {
     });
     e.append(element("p", "", this.word("demo.empty")), b);
     this.log.append(e);
+  }
+
+  // dayName writes a day as the phone's language does, in the digits of all its words.
+  dayName(day) {
+    try {
+      const f = new Intl.DateTimeFormat(`${this.phone.lang}-u-nu-latn`, { weekday: "long", day: "numeric", month: "long", timeZone: "UTC" });
+      return f.format(new Date(`${day}T00:00Z`));
+    } catch {
+      return day;
+    }
   }
 
   visible() {
@@ -234,23 +287,36 @@ export class Phone {
   }
 
   // toEnd scrolls down, but not past the message that the new ones answer: its first
-  // lines are to be read first.
+  // lines are to be read first. What then begins out of sight is pointed to.
   toEnd() {
     const end = this.log.scrollHeight - this.log.clientHeight;
     const top = this.top?.isConnected ? this.top.offsetTop - 12 : end;
     this.auto = Math.max(0, Math.min(end, top));
     this.log.scrollTop = this.auto;
-    this.newest.hidden = true;
+    this.newest.hidden = this.begun();
+  }
+
+  // atNewest shows the newest message from its beginning.
+  atNewest() {
+    this.follow = true;
+    this.top = this.log.lastElementChild;
+    this.toEnd();
+  }
+
+  // begun tells whether the beginning of the newest message is in sight, or above it.
+  begun() {
+    const last = this.log.lastElementChild;
+    return !last || last.offsetTop < this.log.scrollTop + this.log.clientHeight - near;
   }
 
   scrolled() {
     const { scrollTop, scrollHeight, clientHeight } = this.log;
     if (scrollTop >= scrollHeight - clientHeight - near) {
       this.follow = true;
-      this.newest.hidden = true;
     } else if (scrollTop < (this.auto ?? 0) - near) {
       this.follow = false;
     }
+    if (this.begun()) this.newest.hidden = true;
   }
 
   // say posts one message, after those before it. Its id stays the same at a second
@@ -280,9 +346,10 @@ export class Phone {
   }
 
   async press(button, message, choice) {
-    if (button.getAttribute("aria-disabled") === "true") return;
+    if (button.getAttribute("aria-disabled") === "true" || button.closest(".settling")) return;
     button.setAttribute("aria-disabled", "true");
-    await this.say({ kind: "choice", message, choice });
+    this.asked = message;
+    await Promise.all([this.say({ kind: "choice", message, choice }), new Promise((r) => setTimeout(r, twice))]);
     button.removeAttribute("aria-disabled");
   }
 
