@@ -489,9 +489,9 @@ type draftFindings struct {
 	all []rules.Finding
 }
 
-// found gives the findings of the transfers that a draft changes: of all where it
+// foundIn gives the findings of the transfers that a draft changes: of all where it
 // changes a caution of the whole plan.
-func found(form Form, f Facts) []draftFindings {
+func foundIn(form Form, f Facts) []draftFindings {
 	c, _ := f.Site.Client(form.Client)
 	p, at := published(form, f)
 	today := p

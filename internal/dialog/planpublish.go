@@ -208,7 +208,7 @@ func stillMeant(p care.Plan, all []draftFindings) []care.Decision {
 func askPlanReview(form Form, f Facts) Say {
 	c, _ := f.Site.Client(form.Client)
 	p, at := published(form, f)
-	all := found(form, f)
+	all := foundIn(form, f)
 	old, had := f.Site.PlanAt(form.Client, at)
 	if !had {
 		old, _ = f.Records.Plan(form.Client, form.Plan.Source)
@@ -344,7 +344,7 @@ func takePlanReview(form *Form, f Facts, a answer) (string, *Words) {
 		return stepTransfer, nil
 	case "decide":
 		p, _ := published(*form, f)
-		if never, open, _ := blocked(p, found(*form, f)); len(never) == 0 && len(open) > 0 {
+		if never, open, _ := blocked(p, foundIn(*form, f)); len(never) == 0 && len(open) > 0 {
 			return "decide.assessor", nil
 		}
 		return stepReview, nil
@@ -362,7 +362,7 @@ func takeDecideAssessor(form *Form, f Facts, a answer) (string, *Words) {
 func askDecideWhy(form Form, f Facts) Say {
 	out := planAsk(form, f, "", "planedit.decide.why", small("form.type.it"))
 	p, _ := published(form, f)
-	_, open, _ := blocked(p, found(form, f))
+	_, open, _ := blocked(p, foundIn(form, f))
 	for _, d := range open {
 		out.Lines = append(out.Lines, findingLine(d.x))
 	}
@@ -380,7 +380,7 @@ func takeDecideWhy(form *Form, f Facts, a answer) (string, *Words) {
 		return "", complaint
 	}
 	p, _ := published(*form, f)
-	_, open, _ := blocked(p, found(*form, f))
+	_, open, _ := blocked(p, foundIn(*form, f))
 	for _, d := range open {
 		form.Plan.Plan.Decisions = append(form.Plan.Plan.Decisions, care.Decision{
 			Finding: d.x.Key, About: rules.About(d.x), Transfer: d.t.Key(), Reason: reason, Assessor: form.Plan.Assessor,
@@ -393,7 +393,7 @@ func takeDecideWhy(form *Form, f Facts, a answer) (string, *Words) {
 // publish looks at everything once more, as it is at this instant, and publishes.
 func publish(s State, f Facts, form Form) (State, []Effect) {
 	p, _ := published(form, f)
-	all := found(form, f)
+	all := foundIn(form, f)
 	never, open, _ := blocked(p, all)
 	if len(never)+len(open) > 0 || nothingChanged(form, f) || p.Reason.IsZero() || !form.Asked[stepUrgency] || !form.Asked[stepFrom] {
 		form.Step = stepReview
