@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"regexp"
 	"strings"
 
 	"samelift/internal/care"
@@ -86,6 +87,12 @@ func (w wording) page(p dialog.PlanSheet, code string) (sheet.Page, error) {
 				return out, err
 			}
 		}
+		for i := range leaf.Foot {
+			leaf.Foot[i].Text = inOnePiece(leaf.Foot[i].Text)
+		}
+		for i := range leaf.Stops {
+			leaf.Stops[i].Text = inOnePiece(leaf.Stops[i].Text)
+		}
 		for _, lines := range l.Blocks {
 			block, err := w.body(lines)
 			if err != nil {
@@ -103,6 +110,11 @@ func (w wording) page(p dialog.PlanSheet, code string) (sheet.Page, error) {
 	}
 	return out, nil
 }
+
+// inOnePiece keeps a telephone number from being parted at the end of a line.
+func inOnePiece(s string) string { return betweenDigits.ReplaceAllString(s, "$1\u00a0$2") }
+
+var betweenDigits = regexp.MustCompile(`([0-9]) ([0-9])`)
 
 // scanned reads the code of a paper sheet out of what was opened, scanned or typed.
 func scanned(e dialog.Event) (string, bool) {

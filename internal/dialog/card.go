@@ -28,7 +28,7 @@ var short = []string{"sling", "loops", "legs", "carers", "cautions"}
 // card answers about one transfer: what stops it first, then the asked-for fact, then
 // who it is about and what every card has.
 func card(v view, topics []ask.Topic) Say {
-	findings := found(v)
+	findings := findingsFor(v)
 	out := say(stops(v.f, findings)...)
 	shown := map[string]bool{}
 	whole := slices.Contains(topics, ask.Plan) && len(topics) == 1
@@ -92,9 +92,9 @@ func card(v view, topics []ask.Topic) Say {
 	return withPicture(out, v, findings, topics)
 }
 
-// found is what the rules find about a transfer for this reader: the plan and the
+// findingsFor is what the rules find about a transfer for this reader: the plan and the
 // equipment, what has been recorded since the plan began, and the reader's sign-offs.
-func found(v view) []rules.Finding {
+func findingsFor(v view) []rules.Finding {
 	out := rules.Check(v.f.Site, v.client, v.plan, v.t, v.f.Now)
 	out = append(out, triggers(v)...)
 	return append(out, rules.SignOffs(v.f.Site, v.f.Me, v.t, care.DateOf(v.f.Now.In(v.f.Site.Location())))...)

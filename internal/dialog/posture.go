@@ -116,3 +116,26 @@ func postureShown(f Facts, c care.Client, key string) []Effect {
 	}
 	return []Effect{out}
 }
+
+// hangsOf tells an author, before a plan is published, what about the changed transfers'
+// loops to look at again. It is an estimate and stops nothing.
+func hangsOf(f Facts, all []draftFindings) []Line {
+	var out []Line
+	for _, d := range all {
+		found := PostureConcerns(f.Site, d.t)
+		if len(found) == 0 {
+			continue
+		}
+		if out == nil {
+			out = append(out, strong("posture.title"))
+		}
+		out = append(out, move(Plain, d.t.From, d.t.To))
+		for _, w := range found {
+			out = append(out, Line{Style: Strong, Words: w})
+		}
+	}
+	if out != nil {
+		out = append(out, small("posture.assumed"))
+	}
+	return out
+}

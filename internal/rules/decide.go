@@ -32,8 +32,8 @@ var decidable = map[string]struct {
 }{
 	// Somebody has looked at the sling and says that it supports the head.
 	"head_support_unknown": {lifts: true},
-	// Somebody has assessed that this person can be moved like this all the same: they
-	// hold themselves up well enough, or their hip allows these straps.
+	// What a sling or leg straps do not suit in general, somebody has assessed for this
+	// person (handbook 3.3 and 3.4: "unless assessed", "where appropriate").
 	"toileting_sling_elsewhere": {lifts: true},
 	"toileting_sling_control":   {lifts: true},
 	"legs_hip_precautions":      {lifts: true},
@@ -46,7 +46,7 @@ var decidable = map[string]struct {
 }
 
 // comesBack are the reasons of Unusable that pass by themselves.
-var comesBack = []string{string(care.InWash), string(care.AwaitingExamination), WhyExaminationOverdue}
+var comesBack = []string{string(care.InWash), string(care.AwaitingExamination), WhyExaminationOverdue, WhyExaminationVoid}
 
 // MayDecide reports whether an assessor may decide findings with this key at all.
 func MayDecide(key string) bool {
