@@ -75,6 +75,17 @@ func (b *Bot) catchUp(tx *store.Tx, site *care.Site) error {
 	return nil
 }
 
+// publishPlan records a plan that was changed in the chat and has it told, in the turn's
+// own transaction and the same way as one that came in a file.
+func (t *turn) publishPlan(e dialog.PublishPlan) error {
+	e.Plan.Urgent = e.Urgent
+	done, err := t.tx.Publish(t.site.Ref, e.Plan, e.Based)
+	if err != nil {
+		return err
+	}
+	return t.publish(versionChange(done))
+}
+
 // tell queues a change for one person, if they can be reached.
 func (b *Bot) tell(tx *store.Tx, site *care.Site, revision int64, to care.Person, c care.Change) error {
 	address, ok, err := tx.Address(site.Ref, to.Ref)

@@ -100,6 +100,8 @@ func (t *turn) do(e dialog.Effect) error {
 		return err
 	case dialog.RemovePerson:
 		return t.bot.remove(tx, t.site, e.Person)
+	case dialog.PublishPlan:
+		return t.publishPlan(e)
 	case dialog.Join:
 		return t.join(e.Lang)
 	}

@@ -1,6 +1,9 @@
 package care
 
-import "time"
+import (
+	"sync"
+	"time"
+)
 
 // Site is a place or a service with one team, its equipment and its clients.
 // A Site that was read from the store is shared and never changed.
@@ -28,12 +31,20 @@ type Site struct {
 	Plans []Plan
 }
 
+// zones keeps what time.LoadLocation would read from its files each time.
+var zones sync.Map
+
 // Location loads the site's zone. A site that passed Validate has one.
 func (s *Site) Location() *time.Location {
-	if loc, err := time.LoadLocation(s.Zone); err == nil {
-		return loc
+	if loc, ok := zones.Load(s.Zone); ok {
+		return loc.(*time.Location)
 	}
-	return time.UTC
+	loc, err := time.LoadLocation(s.Zone)
+	if err != nil {
+		return time.UTC
+	}
+	zones.Store(s.Zone, loc)
+	return loc
 }
 
 // Person finds a member of the team by ref, removed ones too.

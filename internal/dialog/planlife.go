@@ -46,12 +46,12 @@ func pressedPlan(s State, f Facts, c care.Client, a Action) (State, []Effect) {
 		if !suspended {
 			return s, []Effect{say(line("plan.not_suspended"), clientLine(Plain, f.Site, c))}
 		}
-		return startPlan(s, f, c, a.Do)
+		return startPlanAct(s, f, c, a.Do)
 	case "plan.end":
 		if !recorded || p.Stopped != nil && !suspended {
 			return s, []Effect{noPlan(f, c)}
 		}
-		return startPlan(s, f, c, a.Do)
+		return startPlanAct(s, f, c, a.Do)
 	case "plan.version":
 		return s, []Effect{oneVersion(f, c, a.Version)}
 	case "plan.publish":
@@ -146,7 +146,7 @@ func planFlow() flow {
 	}
 }
 
-func startPlan(s State, f Facts, c care.Client, do string) (State, []Effect) {
+func startPlanAct(s State, f Facts, c care.Client, do string) (State, []Effect) {
 	return start(s, f, Form{Flow: "plan", Client: c.Ref, Ref: do, Note: &care.Note{}})
 }
 

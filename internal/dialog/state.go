@@ -51,6 +51,7 @@ type Form struct {
 	Ref      string         `json:"ref,omitempty"`
 	Note     *care.Note     `json:"note,omitempty"`
 	Incident *care.Incident `json:"incident,omitempty"`
+	Plan     *PlanDraft     `json:"plan,omitempty"`
 	// Asked says which optional questions have been answered or passed.
 	Asked map[string]bool `json:"asked,omitempty"`
 	// Full is set when the writer wants to be asked everything.
@@ -109,6 +110,10 @@ func (f Form) clone() Form {
 		i := *f.Incident
 		i.Equipment = append([]string(nil), i.Equipment...)
 		f.Incident = &i
+	}
+	if f.Plan != nil {
+		p := f.Plan.clone()
+		f.Plan = &p
 	}
 	asked := map[string]bool{}
 	for k, v := range f.Asked {

@@ -61,7 +61,14 @@ func step(s State, e Event, f Facts) (State, []Effect) {
 	if s.Form != nil {
 		// In the form about an incident the first actions have been shown, and words of
 		// danger are what it asks for.
-		if reading.Emergency && s.Form.Flow != "incident" {
+		switch {
+		case !reading.Emergency || s.Form.Flow == "incident":
+		case s.Form.Flow == flowPlan && waitsForWords(*s.Form):
+			// Why a plan changes is told in the same words, of what is over.
+			now := say(warn("emergency.call", "Number", f.Site.EmergencyNumber))
+			now.Choices = emergency(f, reading.Client, e.Text).Choices
+			before = append(before, now)
+		default:
 			before = append(before, emergency(f, reading.Client, e.Text))
 			if !waitsForWords(*s.Form) {
 				return s, before
@@ -81,7 +88,10 @@ func step(s State, e Event, f Facts) (State, []Effect) {
 
 // waitsForWords reports whether the current question takes free words, so that words
 // of danger in it are kept as well as answered.
-func waitsForWords(form Form) bool { return form.Step == "why" || form.Step == "text" }
+func waitsForWords(form Form) bool {
+	last := form.Step[strings.LastIndex(form.Step, ".")+1:]
+	return last == "why" || last == "text"
+}
 
 // command runs a command. Least privilege is checked here as it is for buttons: the
 // menu of a messenger is a convenience, not a gate.
@@ -178,6 +188,8 @@ func press(s State, a Action, f Facts) (State, []Effect) {
 		if c, ok := mayAnswer(f, a.Client); ok {
 			return startIncident(s, f, c.Ref)
 		}
+	case "plan.change":
+		return startPlan(s, f, a.Client, a.Transfer)
 	case "tell":
 		return s, tellCoordinators(f, a.Client, a.Value)
 	case "correct":
@@ -210,6 +222,8 @@ func press(s State, a Action, f Facts) (State, []Effect) {
 		return coordinatorOnly(s, f, func() []Effect { return []Effect{changeStatus(f, a.Ref, a.Page)} })
 	case "team":
 		return coordinatorOnly(s, f, func() []Effect { return []Effect{team(f, a.Page, a.Value == "page")} })
+	case "signoffs":
+		return coordinatorOnly(s, f, func() []Effect { return []Effect{signOffs(f)} })
 	case "person":
 		return coordinatorOnly(s, f, func() []Effect { return []Effect{person(f, a.Ref)} })
 	case "invite":

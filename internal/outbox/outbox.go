@@ -27,30 +27,50 @@ type Outbox struct {
 	Now        func() time.Time
 	// Bulk holds back what is not an alert or a reply; nil means no limit.
 	Bulk *rate.Limiter
-	// Wire is the most messages on the wire at once; zero means as many as a pass takes.
+	// Wire is the most messages on the wire at once; zero means the most there can be.
 	Wire int
 	Log  *slog.Logger
 
 	nudge  chan struct{}
 	mu     sync.Mutex
 	paused map[string]time.Time // transport, until when it wants nothing
+
+	// The loop alone touches these: what is on the wire, by its id, and what became of
+	// messages and is not in the database yet.
+	onWire map[int64]bool
+	unkept []result
+	done   chan result // from the wire to the loop
+}
+
+// A result is what became of a message that was tried.
+type result struct {
+	m    store.Message
+	sent chat.Sent
+	err  error
 }
 
 // New makes an outbox.
 func New(s *store.Store, now func() time.Time, log *slog.Logger, transports ...chat.Transport) *Outbox {
-	o := &Outbox{Store: s, Transports: map[string]chat.Transport{}, Now: now, Log: log, nudge: make(chan struct{}, 1), paused: map[string]time.Time{}}
+	o := &Outbox{Store: s, Transports: map[string]chat.Transport{}, Now: now, Log: log, nudge: make(chan struct{}, 1), paused: map[string]time.Time{},
+		onWire: map[int64]bool{}, done: make(chan result, batch)}
 	for _, t := range transports {
 		o.Transports[t.Name()] = t
 	}
 	return o
 }
 
-// batch is how many messages one pass takes at the most, and how many are on the wire
-// at once: each to another address or another lane.
+// batch is how many messages are on the wire at once at the most, each to another
+// address or another lane.
 const batch = 32
 
 // giveUp is how long a message is tried before it counts as undeliverable.
 const giveUp = 24 * time.Hour
+
+// surely is how often an alert is sent while it may not have arrived. Hearing of an
+// incident twice does no harm, since it names its reference; not hearing of it may.
+// Everything else is not repeated blindly: a person asks again, and a change that
+// nobody has confirmed is told before the next answer.
+const surely = 4
 
 // Nudge says that there may be something to send.
 func (o *Outbox) Nudge() {
@@ -60,83 +80,117 @@ func (o *Outbox) Nudge() {
 	}
 }
 
-// Run sends until ctx ends. What is on the wire then is waited for.
+// Run sends until ctx ends. What is on the wire then is waited for. A send that takes
+// long holds back its own address and lane, and nobody else.
 func (o *Outbox) Run(ctx context.Context) error {
 	for {
-		n, err := o.Pass(ctx)
+		_, err := o.begin(ctx)
 		if ctx.Err() != nil {
+			o.wait()
+			if err := o.keep(ctx); err != nil {
+				o.Log.Error("keep what was sent last", "error", err)
+			}
 			return nil
-		}
-		if err != nil {
-			o.Log.Error("send what is due", "error", err)
-		}
-		if n > 0 && err == nil {
-			continue
 		}
 		// Another process may have queued something, so the wait is never long.
-		wait := time.Second
+		pause := time.Second
 		if err != nil {
-			wait = 5 * time.Second
+			o.Log.Error("send what is due", "error", err)
+			pause = 5 * time.Second
 		}
-		timer := time.NewTimer(wait)
+		timer := time.NewTimer(pause)
 		select {
 		case <-ctx.Done():
-			timer.Stop()
-			return nil
 		case <-o.nudge:
-			timer.Stop()
 		case <-timer.C:
+		case r := <-o.done:
+			o.arrived(r)
 		}
+		timer.Stop()
 	}
 }
 
-// Pass sends what is due now, once, and reports how many messages it tried.
+// Pass sends what is due now, once, waits for the end of it and reports how many
+// messages it tried. It and Run are not to run at the same time.
 func (o *Outbox) Pass(ctx context.Context) (int, error) {
+	n, err := o.begin(ctx)
+	o.wait()
+	return n, errors.Join(err, o.keep(ctx))
+}
+
+// begin puts what is due on the wire, as far as there is room, and reports how many
+// messages that were.
+func (o *Outbox) begin(ctx context.Context) (int, error) {
+	// While the database takes nothing, nothing is sent: the same messages would go out
+	// again and again.
+	if err := o.keep(ctx); err != nil {
+		return 0, err
+	}
+	// Only of the transports that take something now: what waits for another must not
+	// fill the batch.
+	open := o.open()
+	if len(open) == 0 {
+		return 0, nil
+	}
 	var due []store.Message
 	err := o.Store.View(ctx, o.Now(), func(tx *store.Tx) error {
 		var err error
-		due, err = tx.Due(batch)
+		due, err = tx.Due(batch+len(o.onWire), open) // what is on the wire is still the first in its line
 		return err
 	})
 	if err != nil {
 		return 0, fmt.Errorf("read what is due: %w", err)
 	}
-	type result struct {
-		m    store.Message
-		sent chat.Sent
-		err  error
-	}
-	results := make(chan result, len(due))
-	var wg sync.WaitGroup
-	tried := 0
-	wire := make(chan struct{}, cmp.Or(o.Wire, batch))
+	room, tried := batch-len(o.onWire), 0
 	for _, m := range due {
-		t, ok := o.Transports[m.Out.To.Transport]
-		if !ok {
-			continue // it waits for a run with that transport
-		}
-		if until := o.pausedUntil(t.Name()); o.Now().Before(until) {
+		if o.onWire[m.ID] || tried == room {
 			continue
 		}
 		if o.Bulk != nil && m.Lane > store.LaneReply && !o.Bulk.AllowN(o.Now(), 1) {
 			continue
 		}
+		for len(o.onWire) >= cmp.Or(o.Wire, batch) {
+			o.arrived(<-o.done)
+		}
 		tried++
-		wire <- struct{}{}
-		wg.Go(func() {
-			defer func() { <-wire }()
+		o.onWire[m.ID] = true
+		t := o.Transports[m.Out.To.Transport]
+		go func() {
 			// A message already on the wire is finished even when the process stops.
 			sent, err := t.Send(context.WithoutCancel(ctx), m.Out)
-			results <- result{m, sent, err}
-		})
+			o.done <- result{m, sent, err}
+		}()
 	}
-	wg.Wait()
-	close(results)
-	if tried == 0 {
-		return 0, nil
+	return tried, nil
+}
+
+// wait waits until nothing is on the wire.
+func (o *Outbox) wait() {
+	for len(o.onWire) > 0 {
+		o.arrived(<-o.done)
 	}
-	err = o.Store.Update(context.WithoutCancel(ctx), o.Now(), func(tx *store.Tx) error {
-		for r := range results {
+}
+
+// arrived takes a result, and whatever others there are, for keep.
+func (o *Outbox) arrived(r result) {
+	for {
+		delete(o.onWire, r.m.ID)
+		o.unkept = append(o.unkept, r)
+		select {
+		case r = <-o.done:
+		default:
+			return
+		}
+	}
+}
+
+// keep keeps what became of the messages that were tried.
+func (o *Outbox) keep(ctx context.Context) error {
+	if len(o.unkept) == 0 {
+		return nil
+	}
+	err := o.Store.Update(context.WithoutCancel(ctx), o.Now(), func(tx *store.Tx) error {
+		for _, r := range o.unkept {
 			if err := o.settle(tx, r.m, r.sent, r.err); err != nil {
 				return err
 			}
@@ -144,9 +198,10 @@ func (o *Outbox) Pass(ctx context.Context) (int, error) {
 		return nil
 	})
 	if err != nil {
-		return tried, fmt.Errorf("keep what was sent: %w", err)
+		return fmt.Errorf("keep what was sent: %w", err)
 	}
-	return tried, nil
+	o.unkept = nil
+	return nil
 }
 
 // settle keeps what became of a message.
@@ -171,6 +226,9 @@ func (o *Outbox) settle(tx *store.Tx, m store.Message, sent chat.Sent, err error
 		return tx.Ended(m.ID, false, "refused")
 	case errors.Is(err, chat.ErrUncertain):
 		o.Log.Warn("a message may not have arrived", "message", m.ID, "lane", m.Lane.String())
+		if m.Lane == store.LaneAlert && m.Attempts+1 < surely {
+			return tx.Later(m.ID, tx.Now.Add(Backoff(m.Attempts)), "uncertain")
+		}
 		return tx.Ended(m.ID, true, "uncertain")
 	case errors.Is(err, chat.ErrRefused):
 		o.Log.Error("a message is refused", "message", m.ID, "lane", m.Lane.String(), "error", err)
@@ -196,8 +254,16 @@ func (o *Outbox) pause(transport string, until time.Time) {
 	}
 }
 
-func (o *Outbox) pausedUntil(transport string) time.Time {
+// open lists the transports that want something now.
+func (o *Outbox) open() []string {
 	o.mu.Lock()
 	defer o.mu.Unlock()
-	return o.paused[transport]
+	now := o.Now()
+	var names []string
+	for name := range o.Transports {
+		if !now.Before(o.paused[name]) {
+			names = append(names, name)
+		}
+	}
+	return names
 }

@@ -28,7 +28,8 @@ type body struct {
 // data/BSPfemale_ZdeLeva.txt and data/BSPmale_ZdeLeva.txt. Head runs from the
 // vertex to the seventh neck vertebra ("Head 2"), trunk from between the shoulder
 // joints to between the hip joints ("Trunk 3"), the foot from heel to toe.
-// Lengths and statures are of the same paper, from memory, unverified.
+// Lengths and statures are of the same paper, from memory, unverified; those of
+// trunk and head agree with the shares that were read, as a test shows.
 var bodies = map[Sex]body{
 	Female: {
 		stature:  1735,

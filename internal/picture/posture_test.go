@@ -32,6 +32,55 @@ func TestBodyMassesAddUp(t *testing.T) {
 	}
 }
 
+// The paper gives the centres of trunk and head along several lines, each as a
+// share of its own length. From every line the centre must come out at one place.
+// The shares were read (see body.go); the lengths, from memory, are borne out by
+// this: a wrong one would part the places.
+func TestBodyLengthsAgree(t *testing.T) {
+	for sex, c := range map[Sex]struct {
+		sternum, sternumShare float64 // SUPR-MIDH
+		neckShare             float64 // CERV-MIDH
+		jaw, jawShare         float64 // VERT-MIDG
+	}{
+		Female: {529.3, 0.4151, 0.4964, 200.2, 0.5894},
+		Male:   {531.9, 0.4486, 0.5138, 203.3, 0.5976},
+	} {
+		b := bodies[sex]
+		trunk := b.trunk.length * (1 - b.trunk.centre)
+		for _, other := range []float64{c.sternum * (1 - c.sternumShare), b.neck * (1 - c.neckShare)} {
+			if math.Abs(trunk-other) > 0.2 {
+				t.Errorf("%s: the trunk's centre lies %.1f or %.1f above the hips", sex, trunk, other)
+			}
+		}
+		if head, other := b.head.length*b.head.centre, c.jaw*c.jawShare; math.Abs(head-other) > 0.2 {
+			t.Errorf("%s: the head's centre lies %.1f or %.1f below the vertex", sex, head, other)
+		}
+	}
+}
+
+// The frame's masses and centres, reckoned once by hand for a woman of the table's
+// stature: of her trunk with head and arms 58.23 % of the mass, of her legs 41.77 %
+// (both of 99.99 %).
+func TestFrame(t *testing.T) {
+	f := bodies[Female].frame(1735)
+	near := func(what string, got, want, by float64) {
+		if math.Abs(got-want) > by {
+			t.Errorf("%s: got %.4f, want %.4f", what, got, want)
+		}
+	}
+	near("trunk's share", f.trunkMass, (0.0668+0.4257+2*(0.0255+0.0138+0.0056))/0.9999, 1e-9)
+	near("legs' share", f.thighMass, 2*(0.1478+0.0481+0.0129)/0.9999, 1e-9)
+	// Head 0.0668 at 740.5, trunk 0.4257 at 309.6, upper arms 0.0510 at 339.6,
+	// forearms and hands 0.0388 at 222.8, over 0.5823.
+	near("trunk's centre", f.trunkCentre, 355.9, 0.2)
+	// Thighs 0.2956 at 133.1, the rest 0.1220 at the knee, 368.5, over 0.4176.
+	near("legs' centre", f.thighCentre, 201.9, 0.2)
+	// All lengths go with stature.
+	g := bodies[Female].frame(1735 * 1.1)
+	near("a taller woman's trunk", g.trunkCentre, f.trunkCentre*1.1, 1e-9)
+	near("a taller woman's knee", g.knee, f.knee*1.1, 1e-9)
+}
+
 // someone draws a person and straps such as a hoist and a sling have.
 func someone(t *rapid.T, spread float64) PostureInput {
 	half := rapid.Float64Range(0, spread/2).Draw(t, "half the bar")

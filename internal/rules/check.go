@@ -16,8 +16,13 @@ func Check(site *care.Site, client care.Client, plan care.Plan, t care.Transfer,
 	out = append(out, Stated(site, t)...)
 	out = append(out, Equipment(site, t, today)...)
 	out = append(out, Fit(site, t)...)
+	out = append(out, Suits(site, plan, t)...)
+	out = append(out, Sized(site, client, plan, t)...)
 	out = append(out, Load(site, client, t, today)...)
-	return gravestFirst(out)
+	out = append(out, Weights(client)...)
+	out = append(out, Crew(t, today)...)
+	out = append(out, Hands(client, plan, t)...)
+	return gravestFirst(Decided(plan, t, out))
 }
 
 // soon is how many days ahead a date is spoken of. Common practice, no source.

@@ -19,6 +19,8 @@ type Schedule struct {
 	Log   *slog.Logger
 	// Nudged, if set, ends a wait early.
 	Nudged chan struct{}
+
+	tidied time.Time
 }
 
 // Nudge says that there may be something to wake for.
@@ -28,6 +30,12 @@ func (s *Schedule) Nudge() {
 	default:
 	}
 }
+
+// kept is how long the ids of taken messages are kept; older ones are dropped rarely.
+const (
+	kept   = 7 * 24 * time.Hour
+	rarely = time.Hour
+)
 
 // tick is the longest the loop waits: the clock on the wall may be set, and another
 // process may plan something.
@@ -59,10 +67,26 @@ func (s *Schedule) Run(ctx context.Context) error {
 func (s *Schedule) Pass(ctx context.Context) error {
 	for {
 		did, err := s.Bot.Wake(ctx)
-		if err != nil || !did {
+		if err != nil {
 			return err
 		}
+		if !did {
+			return s.tidy(ctx)
+		}
 	}
+}
+
+// tidy drops what is no longer needed, now and then.
+func (s *Schedule) tidy(ctx context.Context) error {
+	now := s.Now()
+	if now.Sub(s.tidied) < rarely {
+		return nil
+	}
+	err := s.Store.Update(ctx, now, func(tx *store.Tx) error { return tx.Forget(now.Add(-kept)) })
+	if err == nil {
+		s.tidied = now
+	}
+	return err
 }
 
 func (s *Schedule) next(ctx context.Context) (at time.Time, ok bool, err error) {

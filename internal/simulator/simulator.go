@@ -195,6 +195,7 @@ func (s *Simulator) Send(ctx context.Context, out chat.Outbound) (chat.Sent, err
 	switch {
 	case e != nil && e.chat == out.To.Chat && !e.own:
 		// An edit done twice looks like one.
+		s.answered(c, e)
 		s.touch(e)
 	case out.Key != "" && c.byKey[out.Key] != nil:
 		return chat.Sent{Ref: c.byKey[out.Key].ref}, nil

@@ -64,17 +64,6 @@ func get[T any](t testing.TB, s *store.Store, when time.Time, f func(*store.Tx) 
 	return v
 }
 
-// must reads what can only fail through the database.
-func must[T any](t testing.TB) func(T, error) T {
-	return func(v T, err error) T {
-		t.Helper()
-		if err != nil {
-			t.Fatal(err)
-		}
-		return v
-	}
-}
-
 // read reads a site file that has no faults.
 func read(t testing.TB, data []byte, base *care.Site) *care.Site {
 	t.Helper()

@@ -1,6 +1,7 @@
 package store_test
 
 import (
+	"bytes"
 	"errors"
 	"reflect"
 	"slices"
@@ -243,8 +244,15 @@ func TestExportImportsWithoutChange(t *testing.T) {
 		if im := load(t, s, when, export); !im.Nothing() || len(im.Removed) != 0 {
 			t.Errorf("sent back at %s, the export says %+v", when, im)
 		}
+		var file bytes.Buffer
+		if err := sitefile.Write(&file, export); err != nil {
+			t.Fatal(err)
+		}
+		if im := load(t, s, when, read(t, file.Bytes(), siteAt(t, s, when))); !im.Nothing() {
+			t.Errorf("sent back as a file at %s, the export says %+v", when, im)
+		}
 		other := open(t)
-		load(t, other, when, export)
+		load(t, other, when, read(t, file.Bytes(), nil))
 		if copied := written(t, other, when); !reflect.DeepEqual(copied, export) {
 			t.Errorf("at %s an empty store makes of the export\n%+v\nwant\n%+v", when, copied, export)
 		}
@@ -299,7 +307,7 @@ func TestRemovedByFileLosesAccess(t *testing.T) {
 		joined, err3 := tx.Joined("larch", "magda")
 		conversation, err4 := tx.Conversation(at("magda"))
 		gone, err5 := tx.Unreachable("larch")
-		due, err6 := tx.Due(10)
+		due, err6 := tx.Due(10, []string{"post"})
 		_, err7 := tx.Claim("hash-of-magdas", at("magda"))
 		note, kept, err8 := tx.Note("larch", "N-1")
 		if err := errors.Join(err, err2, err3, err4, err5, err6, err8); err != nil {

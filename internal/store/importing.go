@@ -89,10 +89,12 @@ func (tx *Tx) Import(s *care.Site) (Imported, error) {
 	// What is new stands after what is there.
 	for i, c := range s.Clients {
 		if err := merge(&im, old.Clients, c, func(x care.Client) bool { return x.Ref == c.Ref }, func() error {
-			return tx.exec(`INSERT INTO clients (site, ref, position, name, also, room, mass, weighed, says, says_more, ended)
-				VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)
-				ON CONFLICT (site, ref) DO UPDATE SET name = $4, also = $5, room = $6, mass = $7, weighed = $8, says = $9, says_more = $10, ended = $11`,
-				s.Ref, c.Ref, len(old.Clients)+i, c.Name, toJSON(nonNil(c.Also)), c.Room, int64(c.Mass), c.Weighed.String(), toJSON(nonNil(c.Says)), toJSON(c.SaysMore), flag(c.Ended))
+			return tx.exec(`INSERT INTO clients (site, ref, position, name, also, room, mass, weighed, says, says_more, ended, weighings, back_length, hips, from_hospital)
+				VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)
+				ON CONFLICT (site, ref) DO UPDATE SET name = $4, also = $5, room = $6, mass = $7, weighed = $8, says = $9, says_more = $10, ended = $11,
+					weighings = $12, back_length = $13, hips = $14, from_hospital = $15`,
+				s.Ref, c.Ref, len(old.Clients)+i, c.Name, toJSON(nonNil(c.Also)), c.Room, int64(c.Mass), c.Weighed.String(), toJSON(nonNil(c.Says)), toJSON(c.SaysMore), flag(c.Ended),
+				toJSON(nonNil(c.Weighings)), c.BackLength, c.Hips, c.FromHospital.String())
 		}); err != nil {
 			return im, fmt.Errorf("client %s: %w", c.Ref, err)
 		}
@@ -124,19 +126,23 @@ func (tx *Tx) Import(s *care.Site) (Imported, error) {
 	}
 	for i, x := range s.Slings {
 		if err := merge(&im, old.Slings, x, func(y care.Sling) bool { return y.Label == x.Label }, func() error {
-			return tx.exec(`INSERT INTO slings (site, label, position, range_ref, size, state, examined, due) VALUES ($1, $2, $3, $4, $5, $6, $7, $8)
-				ON CONFLICT (site, label) DO UPDATE SET range_ref = $4, size = $5, state = $6, examined = $7, due = $8`,
-				s.Ref, x.Label, len(old.Slings)+i, x.Range, x.Size, string(x.State), x.Last.String(), x.Due.String())
+			return tx.exec(`INSERT INTO slings (site, label, position, range_ref, size, state, examined, due, since, exceptional, serviced)
+				VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)
+				ON CONFLICT (site, label) DO UPDATE SET range_ref = $4, size = $5, state = $6, examined = $7, due = $8, since = $9, exceptional = $10, serviced = $11`,
+				s.Ref, x.Label, len(old.Slings)+i, x.Range, x.Size, string(x.State), x.Last.String(), x.Due.String(),
+				x.Since.String(), x.Exceptional.String(), x.Serviced.String())
 		}); err != nil {
 			return im, fmt.Errorf("sling %s: %w", x.Label, err)
 		}
 	}
 	for i, h := range s.Hoists {
 		if err := merge(&im, old.Hoists, h, func(y care.Hoist) bool { return y.Label == h.Label }, func() error {
-			return tx.exec(`INSERT INTO hoists (site, label, position, name, kind, attachment, bar_points, swl, bar_swl, state, examined, due)
-				VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)
-				ON CONFLICT (site, label) DO UPDATE SET name = $4, kind = $5, attachment = $6, bar_points = $7, swl = $8, bar_swl = $9, state = $10, examined = $11, due = $12`,
-				s.Ref, h.Label, len(old.Hoists)+i, h.Name, string(h.Kind), string(h.Attachment), h.BarPoints, int64(h.Limit), int64(h.BarLimit), string(h.State), h.Last.String(), h.Due.String())
+			return tx.exec(`INSERT INTO hoists (site, label, position, name, kind, attachment, bar_points, swl, bar_swl, state, examined, due, since, exceptional, serviced)
+				VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)
+				ON CONFLICT (site, label) DO UPDATE SET name = $4, kind = $5, attachment = $6, bar_points = $7, swl = $8, bar_swl = $9, state = $10, examined = $11, due = $12,
+					since = $13, exceptional = $14, serviced = $15`,
+				s.Ref, h.Label, len(old.Hoists)+i, h.Name, string(h.Kind), string(h.Attachment), h.BarPoints, int64(h.Limit), int64(h.BarLimit), string(h.State), h.Last.String(), h.Due.String(),
+				h.Since.String(), h.Exceptional.String(), h.Serviced.String())
 		}); err != nil {
 			return im, fmt.Errorf("hoist %s: %w", h.Label, err)
 		}

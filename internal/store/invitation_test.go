@@ -138,7 +138,7 @@ func TestJoinFromAnotherPhone(t *testing.T) {
 		if old || !reached || address != at("new phone") || len(gone) != 0 || conversation != nil {
 			t.Errorf("the old phone is known %t, she is reached %t at %v, unreachable %v, the old talk %q", old, reached, address, gone, conversation)
 		}
-		due, err5 := tx.Due(9)
+		due, err5 := tx.Due(9, []string{"post"})
 		if len(due) != 1 || due[0].Out.To != at("new phone") {
 			t.Errorf("what waits is %+v", due)
 		}
@@ -149,7 +149,7 @@ func TestJoinFromAnotherPhone(t *testing.T) {
 	see(t, s, now, func(tx *store.Tx) error {
 		who, _, err := tx.At(at("new phone"))
 		_, reached, err2 := tx.Address("larch", "magda")
-		due, err3 := tx.Due(9)
+		due, err3 := tx.Due(9, []string{"post"})
 		if who.Person != "ines" || reached || len(due) != 0 {
 			t.Errorf("the phone is %v's, magda is reached %t, what waits is %+v", who, reached, due)
 		}

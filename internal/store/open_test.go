@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"samelift/internal/store"
 	"samelift/migrations"
@@ -195,6 +196,27 @@ func TestTakeOnce(t *testing.T) {
 		do(t, s, now, func(tx *store.Tx) error {
 			if fresh, err := tx.Take(c.transport, c.id); err != nil || fresh != c.fresh {
 				t.Errorf("%s %s: fresh is %t, want %t (%v)", c.transport, c.id, fresh, c.fresh, err)
+			}
+			return nil
+		})
+	}
+}
+
+// Forgetting drops what was taken before an instant and nothing younger, so that what
+// can still be delivered again has no effect.
+func TestForgetTheOldInbox(t *testing.T) {
+	s := open(t)
+	for i, id := range []string{"old", "edge", "new"} {
+		do(t, s, now.Add(time.Duration(i-1)*time.Microsecond), func(tx *store.Tx) error {
+			_, err := tx.Take("post", id)
+			return err
+		})
+	}
+	do(t, s, now, func(tx *store.Tx) error { return tx.Forget(now) })
+	for id, fresh := range map[string]bool{"old": true, "edge": false, "new": false} {
+		do(t, s, now, func(tx *store.Tx) error {
+			if have, err := tx.Take("post", id); have != fresh || err != nil {
+				t.Errorf("%s is fresh %t, want %t (%v)", id, have, fresh, err)
 			}
 			return nil
 		})

@@ -135,16 +135,20 @@ func parseData(data string) (id int64, n int, ok bool) {
 	return id, int(u), err == nil
 }
 
-// Due lists messages that may be sent now: the most urgent first, and of each address
-// and lane only the first in line.
-func (tx *Tx) Due(limit int) ([]Message, error) {
+// Due lists messages that may be sent now on some transports: the most urgent first,
+// and of each address and lane only the first in line.
+func (tx *Tx) Due(limit int, transports []string) ([]Message, error) {
+	if len(transports) == 0 {
+		return nil, nil
+	}
+	in, args := placeholders(transports, 3)
 	return list(tx, `
 		SELECT o.id, o.site, o.person, o.transport, o.chat, o.lane, o.message, o.attempts, o.made_at, e.remote_ref
 		FROM outbox o LEFT JOIN outbox e ON e.id = o.edits
-		WHERE o.state = 'queued' AND o.due_at <= $1 AND NOT EXISTS (
+		WHERE o.state = 'queued' AND o.due_at <= $1 AND o.transport IN (`+in+`) AND NOT EXISTS (
 			SELECT 1 FROM outbox b
 			WHERE b.state = 'queued' AND b.transport = o.transport AND b.chat = o.chat AND b.lane = o.lane AND b.id < o.id)
-		ORDER BY o.lane, o.id LIMIT $2`, []any{micros(tx.Now), limit},
+		ORDER BY o.lane, o.id LIMIT $2`, append([]any{micros(tx.Now), limit}, args...),
 		func(m *Message, scan func(...any) error) error {
 			var site, person, ref *string
 			var made int64

@@ -65,9 +65,10 @@ func (tx *Tx) Incident(site, ref string) (care.Incident, bool, error) {
 	return all[0], true, nil
 }
 
-// LastNotes reads the newest notes about a client, newest first.
+// LastNotes reads the newest notes about a client, newest first. Of one instant, N-10
+// is newer than N-9.
 func (tx *Tx) LastNotes(site, client string, limit int) ([]care.Note, error) {
-	return tx.notes(`n.site = $1 AND n.client = $2 ORDER BY n.at DESC, n.ref DESC LIMIT $3`, site, client, limit)
+	return tx.notes(`n.site = $1 AND n.client = $2 ORDER BY n.at DESC, length(n.ref) DESC, n.ref DESC LIMIT $3`, site, client, limit)
 }
 
 // Since reads what happened to some clients in [from, to): what was recorded then, and
@@ -89,13 +90,13 @@ func (tx *Tx) SinceFor(site, person string, clients []string, from, to time.Time
 	added := func(record string) string {
 		return `EXISTS (SELECT 1 FROM additions a WHERE a.site = $1 AND a.record = ` + record + ` AND a.at >= $2 AND a.at < $3)`
 	}
-	if s.Notes, err = tx.notes(`n.site = $1 AND n.client IN (`+in+`) AND (n.at >= $2 AND n.at < $3 OR `+added("n.ref")+`) ORDER BY n.at, n.ref`, args...); err != nil {
+	if s.Notes, err = tx.notes(`n.site = $1 AND n.client IN (`+in+`) AND (n.at >= $2 AND n.at < $3 OR `+added("n.ref")+`) ORDER BY n.at, length(n.ref), n.ref`, args...); err != nil {
 		return s, err
 	}
-	if s.Incidents, err = tx.incidents(`i.site = $1 AND (i.client IS NULL OR i.client IN (`+in+`)) AND (i.at >= $2 AND i.at < $3 OR `+added("i.ref")+`) ORDER BY i.at, i.ref`, args...); err != nil {
+	if s.Incidents, err = tx.incidents(`i.site = $1 AND (i.client IS NULL OR i.client IN (`+in+`)) AND (i.at >= $2 AND i.at < $3 OR `+added("i.ref")+`) ORDER BY i.at, length(i.ref), i.ref`, args...); err != nil {
 		return s, err
 	}
-	s.Changes, err = tx.changes(person, `c.site = $1 AND c.client IN (`+in+`) AND c.at >= $2 AND c.at < $3 ORDER BY c.at, c.id`, args...)
+	s.Changes, err = tx.changes(person, `c.site = $1 AND c.client IN (`+in+`) AND c.at >= $2 AND c.at < $3 ORDER BY c.at, c.client, c.seq`, args...)
 	return s, err
 }
 
