@@ -188,8 +188,8 @@ func press(s State, a Action, f Facts) (State, []Effect) {
 		if c, ok := mayAnswer(f, a.Client); ok {
 			return startIncident(s, f, c.Ref)
 		}
-	case "plan.change":
-		return startPlan(s, f, a.Client, a.Transfer)
+	case "planedit":
+		return startPlanEdit(s, f, a.Client, a.Transfer)
 	case "tell":
 		return s, tellCoordinators(f, a.Client, a.Value)
 	case "correct":
