@@ -81,7 +81,7 @@ func card(v view, topics []ask.Topic) Say {
 		// Said already, with the review.
 		findings = slices.DeleteFunc(findings, func(x rules.Finding) bool { return x.Key == "review_wanted" })
 	}
-	out.Lines = append(out.Lines, noticed(v.f, findings)...)
+	out.Lines = append(out.Lines, noticed(v, findings)...)
 	out.Lines = append(out.Lines, decidedOn(v, findings)...)
 	out.Lines = append(out.Lines, small("caution.plan_decides"))
 	out.Client, out.PlanVersion = v.client.Ref, v.plan.Version
@@ -194,10 +194,14 @@ func instead(findings []rules.Finding) []Line {
 }
 
 // noticed says what is to be read before the transfer, and last who decides. What the
-// plan is silent about stands at its own place already.
-func noticed(f Facts, findings []rules.Finding) []Line {
+// plan is silent about stands at its own place already, and so does what an assessor has
+// decided.
+func noticed(v view, findings []rules.Finding) []Line {
 	var out []Line
 	for _, x := range findings {
+		if _, decided := rules.DecisionOn(v.plan, v.t, x); decided {
+			continue
+		}
 		if x.Severity == rules.Caution && x.Key != "not_stated" && x.Key != "loops_differ" && x.Key != "sling_take_spare" && !ofTopic(x) {
 			out = append(out, findingLine(x))
 		}
@@ -210,7 +214,7 @@ func noticed(f Facts, findings []rules.Finding) []Line {
 		// Whom to call stands at the head of the card.
 		return append(out, line("notice.decides"))
 	}
-	return append(append(out, line("notice.who_decides")), whomToCall(f.Site)...)
+	return append(append(out, line("notice.who_decides")), whomToCall(v.f.Site)...)
 }
 
 // FindingWords words a finding of the rules.

@@ -100,7 +100,8 @@ type planStep struct {
 //	card -> (which version, if one is still to come) -> transfer or whole plan -> what
 //	     -> loops: point -> both sides, or left -> right -> reason -> assessor
 //	        sling -> what the new sling leaves open: spare, loops, leg straps, hoist
-//	        spare, legs, carers, hoist, arms, brakes
+//	        spare, legs, hoist, arms, brakes
+//	        carers (one alone -> day of the risk assessment)
 //	        cautions: remove, or add: code -> part -> side (-> words)
 //	        review date
 //	     -> urgent or ordinary -> from when -> reason -> review
@@ -127,6 +128,7 @@ func planStepOf(name string) (planStep, bool) {
 		"spare":       {askSpare, takeSpare},
 		"legs":        {askLegs, takeLegs},
 		"carers":      {askCarers, takeCarers},
+		"carers.one":  {askOneCarer, takeOneCarer},
 		"hoist":       {askHoist, takeHoist},
 		"arms":        {askArms, takeArms},
 		"brakes":      {askBrakes, takeBrakes},
