@@ -47,6 +47,9 @@ func (b *Bot) importSite(tx *store.Tx, described *care.Site) (store.Imported, er
 			return im, err
 		}
 	}
+	if im.Added == 0 && im.Altered == 0 {
+		return im, nil
+	}
 	return im, b.catchUp(tx, site)
 }
 

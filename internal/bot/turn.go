@@ -34,6 +34,9 @@ func (b *Bot) turnOf(tx *store.Tx, site *care.Site, me care.Person, from chat.Ad
 	t := &turn{bot: b, tx: tx, site: site, me: me, from: from, pressed: pressed}
 	if site != nil {
 		t.records = &records{tx: tx, site: site.Ref}
+		if me.Role == care.Carer {
+			t.records.carer = me.Ref
+		}
 	}
 	return t
 }

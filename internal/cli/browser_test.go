@@ -300,8 +300,10 @@ func TestBrowserNoteInArabic(t *testing.T) {
 	magda.reads("the note", words, magda.word("own.language", "Language", magda.word("language.ar")))
 }
 
+// control presses a control of the page, once the one before is done.
 func (v *viewer) control(q string) {
 	v.t.Helper()
+	v.until("the control "+q, `!document.querySelector("#works [aria-disabled=true]") && !!document.querySelector(`+quote(q)+`)`)
 	v.run(chromedp.Click(chromedp.CSS(q)))
 }
 
@@ -370,9 +372,15 @@ func TestBrowserPlanChange(t *testing.T) {
 	magda.wantLayout("pl ltr start ltr")
 	youssef.wantLayout("ar rtl start rtl")
 	elena.reads("the change", elena.word("change.title"))
+	for _, p := range []phone{magda, youssef, elena} {
+		v.until("the beginning of the change in sight", p.js1(`bot.getBoundingClientRect().top >= log.getBoundingClientRect().top - 1`))
+	}
 	v.shot("change")
 
 	magda.press(magda.word("change.confirm"))
+	// One fact of the change is asked back before it counts as read.
+	magda.reads("the question", magda.word("readback.loops", "Point", magda.word("point.leg")))
+	magda.press(magda.word("readback.loop.longest", "Number", 4, "Colour", magda.word("colour.pink")))
 	magda.reads("the thanks", magda.word("change.confirmed", "Version", 2))
 	elena.write("/changes")
 	elena.press("Tilda Brannock · 1/6")
@@ -422,4 +430,57 @@ func TestBrowserJoin(t *testing.T) {
 	other := v.phone("new-2", "en")
 	other.write(code)
 	other.reads("that it was used", other.word("invitation.used"))
+}
+
+// Who presses twice answers one question, not the next one as well; who opens the
+// page twice sees the same on both; a button of an earlier question answers none.
+func TestBrowserPressTwice(t *testing.T) {
+	v := watch(t, 1400, 900, "")
+	magda := v.phone("magda", "pl")
+	magda.write("/note")
+	magda.press(magda.word("client.button", "Client", "Rosa Lindqvist", "Room", "12"))
+	magda.press(magda.word("transfer.button", "From", magda.word("place.bed"), "To", magda.word("place.wheelchair")))
+	v.until("the end of the echo", magda.js1(`!bot.matches(".settling")`))
+	// Twice on the button, and at once on what comes in its place.
+	v.js(magda.js1(`(() => {
+		const b = button(` + quote(magda.word("note.outcome.as_planned")) + `);
+		b.click();
+		b.click();
+		window.echo = new MutationObserver(() => [...log.querySelectorAll(".bot")].at(-1).querySelector(".choice").click());
+		echo.observe(log, { childList: true });
+	})()`))
+	magda.reads("the next question", magda.word("note.ask.borne"))
+	v.js(`echo.disconnect()`)
+	v.until("the end of the echo", magda.js1(`!bot.matches(".settling")`))
+	magda.reads("still that question", magda.word("note.ask.borne"))
+	if got := value[float64](v, magda.js1(`bots.length`)); got != 1 {
+		t.Errorf("%v messages, want the one question", got)
+	}
+
+	// The same phone on a second pane, as in a second window.
+	v.js(`(() => { const s = document.querySelectorAll(".who")[1]; s.value = "magda"; s.dispatchEvent(new Event("change")); })()`)
+	v.until("the same question on both, ready", `(() => { const [a, b] = [...document.querySelectorAll(".pane")].map((p) => p.querySelector(".log").innerText); return a !== "" && a === b && !document.querySelector(".settling"); })()`)
+	// Both answer; whichever is taken second answers no other question.
+	v.js(`(() => { for (const i of [0, 1]) document.querySelectorAll(".pane")[i].querySelectorAll(".bot .choice")[i].click(); })()`)
+	magda.reads("that the second press came too late", magda.word("button.old.question"), magda.word("note.ask.pain"))
+}
+
+// Markup, marks of direction and words without end stay text and stay in their column.
+func TestBrowserHostileText(t *testing.T) {
+	v := watch(t, 360, 740, "")
+	magda := v.phone("magda", "pl")
+	magda.write("/note")
+	magda.press(magda.word("client.button", "Client", "Rosa Lindqvist", "Room", "12"))
+	magda.press(magda.word("transfer.button", "From", magda.word("place.bed"), "To", magda.word("place.wheelchair")))
+	magda.press(magda.word("note.outcome.refused"))
+	magda.write("<img src=x onerror=\"document.title='bad'\"><script>document.title='bad'</script>\u202e" + strings.Repeat("W", 900))
+	magda.press(magda.word("note.mood.calm"))
+	magda.press(magda.word("form.skip"))
+	magda.reads("the words as they are", magda.word("form.review"), "<img src=x onerror=", "<script>")
+	if got := value[string](v, `document.title + document.querySelectorAll(".log img, .log script").length`); got != (phone{v, "", "en"}).word("demo.title")+"0" {
+		t.Errorf("the text was taken for markup: %q", got)
+	}
+	if got := value[float64](v, `Math.max(document.scrollingElement.scrollWidth - 360, ...[...document.querySelectorAll(".log")].map((e) => e.scrollWidth - e.clientWidth))`); got > 0 {
+		t.Errorf("the page is %v too wide", got)
+	}
 }

@@ -301,7 +301,7 @@ func cardChoices(v view, topics []ask.Topic) [][]Choice {
 		choice("card.button.note", about("note", "")),
 		choice("card.button.incident", about("incident", "")))
 	if v.f.Me.Role == care.Coordinator {
-		all = append(all, choice("planedit.button", about("plan.change", "")))
+		all = append(all, choice("planedit.button", about("planedit", "")))
 	}
 	if others || v.t.BothWays && !v.back {
 		all = append(all, choice("card.button.other", Action{Do: "client", Client: v.client.Ref}))

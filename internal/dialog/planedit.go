@@ -101,7 +101,7 @@ type planStep struct {
 //	     -> loops: point -> both sides, or left -> right -> reason -> assessor
 //	        sling -> what the new sling leaves open: spare, loops, leg straps, hoist
 //	        spare, legs, hoist, arms, brakes
-//	        carers (one alone -> day of the risk assessment)
+//	        carers (-> day of the assessment, for one alone)
 //	        cautions: remove, or add: code -> part -> side (-> words)
 //	        review date
 //	     -> urgent or ordinary -> from when -> reason -> review
@@ -123,15 +123,15 @@ func planStepOf(name string) (planStep, bool) {
 		"loops.why":      {askLoopWhy, takeLoopWhy},
 		"loops.assessor": {askAssessor, takeLoopAssessor},
 
-		"sling":       {askSling, takeSling},
-		"sling.range": {askRange, takeRange},
-		"spare":       {askSpare, takeSpare},
-		"legs":        {askLegs, takeLegs},
-		"carers":      {askCarers, takeCarers},
-		"carers.one":  {askOneCarer, takeOneCarer},
-		"hoist":       {askHoist, takeHoist},
-		"arms":        {askArms, takeArms},
-		"brakes":      {askBrakes, takeBrakes},
+		"sling":           {askSling, takeSling},
+		"sling.range":     {askRange, takeRange},
+		"spare":           {askSpare, takeSpare},
+		"legs":            {askLegs, takeLegs},
+		"carers":          {askCarers, takeCarers},
+		"carers.assessed": {askOneCarer, takeOneCarer},
+		"hoist":           {askHoist, takeHoist},
+		"arms":            {askArms, takeArms},
+		"brakes":          {askBrakes, takeBrakes},
 
 		"cautions":      {askCautions, takeCautions},
 		"cautions.code": {askCautionCode, takeCautionCode},
@@ -160,8 +160,8 @@ func mayPlan(f Facts, client string) bool {
 	return ok && f.Me.Role == care.Coordinator
 }
 
-// startPlan begins to change the plan of a client.
-func startPlan(s State, f Facts, client, transfer string) (State, []Effect) {
+// startPlanEdit begins to change the plan of a client.
+func startPlanEdit(s State, f Facts, client, transfer string) (State, []Effect) {
 	if !mayPlan(f, client) {
 		return s, []Effect{say(line("coordinator.only"))}
 	}
@@ -199,11 +199,21 @@ func begin(form *Form, source care.Plan, based int) {
 func newestPlan(site *care.Site, client string) (care.Plan, bool) {
 	var best care.Plan
 	for _, p := range site.Plans {
-		if p.Client == client && p.Version > best.Version {
+		if p.Client == client && !p.Draft && p.Version > best.Version {
 			best = p
 		}
 	}
 	return best, best.Version > 0
+}
+
+// nextVersion is the number that the next version on record will have; drafts have
+// numbers too.
+func nextVersion(f Facts, client string) int {
+	all := f.Records.Versions(client)
+	if len(all) == 0 {
+		return 1
+	}
+	return all[len(all)-1].Plan.Version + 1
 }
 
 // planPrompt asks the current question of a plan's change. Everybody who is no longer a
@@ -234,7 +244,7 @@ func planAnswered(s State, f Facts, a answer, inPlace bool) (State, []Effect) {
 	case newest.Version != form.Plan.Based && form.Step != stepStale:
 		return planPrompt(s, f, inPlace)
 	case a.value == "publish" && form.Step == stepReview:
-		return publish(s, f, form)
+		return publishEdit(s, f, form)
 	}
 	step, _ := planStepOf(form.Step)
 	next, complaint := step.take(&form, f, a)
@@ -521,7 +531,8 @@ func published(form Form, f Facts) (care.Plan, time.Time) {
 	if at.Before(f.Now) {
 		at = f.Now
 	}
-	p.Client, p.Version, p.From = form.Client, form.Plan.Based+1, at.UTC()
+	p.Client, p.Version, p.From = form.Client, nextVersion(f, form.Client), at.UTC()
 	p.Author, p.AuthorRole = f.Me.Name, string(care.Coordinator)
+	p.Urgent, p.Draft, p.Stopped = form.Plan.Urgent, false, nil
 	return p, at
 }

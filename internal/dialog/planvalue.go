@@ -440,22 +440,20 @@ func takeCarers(form *Form, f Facts, a answer) (string, *Words) {
 	if !ok || n < 1 || n > maxCarers {
 		return "", &Words{Key: "planedit.carers.range", Args: Args{"Most": maxCarers}}
 	}
+	if n == 1 {
+		return "carers.assessed", nil
+	}
 	t := form.Plan.transfer()
 	t.Carers, t.OneCarerAssessed = n, care.Date{}
-	if n == 1 {
-		return "carers.one", nil
-	}
 	return changed(form, f), nil
 }
 
-// askOneCarer asks for the day of the risk assessment without which nobody lifts alone.
+// askOneCarer asks for the day of the assessment that allows one carer alone; there is
+// no passing it.
+// Source: HSE: one person only after a risk assessment of the individual.
 func askOneCarer(form Form, f Facts) Say {
-	out := planAsk(form, f, "", "planedit.one_carer.ask", small("planedit.review.type"))
-	today := care.DateOf(f.Now.In(f.Site.Location()))
-	out.Choices = rows(1,
-		choice("planedit.date", Action{Value: today.String()}, "Date", today),
-		choice("planedit.one_carer.none", Action{Value: "none"}),
-		backTo("carers"))
+	out := planAsk(form, f, "carers", "planedit.carers.assessed", small("planedit.day.type"))
+	out.Choices = rows(1, backTo("carers"))
 	return out
 }
 
@@ -463,21 +461,12 @@ func takeOneCarer(form *Form, f Facts, a answer) (string, *Words) {
 	if step, ok := backed(a); ok {
 		return step, nil
 	}
-	if a.value == "none" {
-		// The review then says stop: the rules speak of it.
-		return changed(form, f), nil
+	d, err := care.ParseDate(plainDigits(strings.TrimSpace(a.typed)))
+	if err != nil || care.DateOf(f.Now.In(f.Site.Location())).Before(d) {
+		return "", &Words{Key: "planedit.day.past"}
 	}
-	d, err := care.ParseDate(plainDigits(strings.TrimSpace(a.value + a.typed)))
-	today := care.DateOf(f.Now.In(f.Site.Location()))
-	switch {
-	case err != nil:
-		return "", &Words{Key: "planedit.review.type"}
-	case today.Before(d):
-		return "", &Words{Key: "planedit.one_carer.future"}
-	case d.Before(today.AddMonths(-12 * maxYears)):
-		return "", &Words{Key: "planedit.date.far"}
-	}
-	form.Plan.transfer().OneCarerAssessed = d
+	t := form.Plan.transfer()
+	t.Carers, t.OneCarerAssessed = 1, d
 	return changed(form, f), nil
 }
 

@@ -15,6 +15,9 @@ import (
 // word why, leg straps that the maker does not allow, a sling that does not fit the bar.
 // Those are mended in the plan.
 //
+// Left and right that differ have a way of their own to their reason and assessor, on
+// the point itself.
+//
 // Common practice, no source: which ones an assessor may decide is our reading of
 // "provided a competent person has assessed it", and the least that keeps a plan from
 // being unchangeable while a sling is in the wash.

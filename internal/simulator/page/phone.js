@@ -12,7 +12,7 @@ export class Phone {
     this.chosen = chosen;
     this.follow = true;
     this.top = null; // the message to keep in sight while its answers come
-    this.last = 0; // when the latest message came
+    this.last = -Infinity; // when the latest message came
     this.held = null; // a press that may be answered in the place of its message
     this.asked = ""; // the message on which this viewer pressed last
     this.sending = Promise.resolve();
@@ -52,6 +52,7 @@ export class Phone {
       ev.preventDefault();
       this.sendText();
     });
+    this.input.addEventListener("input", () => this.turn());
     // Some keyboards bring the line break by itself, after the key.
     this.input.addEventListener("beforeinput", (ev) => {
       if (this.enter && ev.inputType === "insertLineBreak") ev.preventDefault();
@@ -67,7 +68,7 @@ export class Phone {
   choose(chat) {
     this.chat = chat;
     this.failed = null;
-    this.input.value = "";
+    this.fill("");
     this.notice.textContent = "";
     this.page.unread.delete(chat);
     this.showSeats();
@@ -109,15 +110,12 @@ export class Phone {
     const moved = this.phone.lang !== (seat.lang || page.lang);
     this.phone.lang = seat.lang || page.lang;
     this.phone.dir = seat.lang ? seat.dir : document.documentElement.dir;
+    this.turn();
     for (const e of this.root.querySelectorAll("[data-phone]")) e.textContent = this.word(e.dataset.phone);
     this.log.setAttribute("aria-label", this.word("demo.messages"));
     this.file.parentElement.title = this.word("demo.attach");
     this.input.placeholder = this.word("demo.write");
-    if (!moved) return;
-    const n = Number(this.top?.dataset.n);
-    this.showAll();
-    if (this.shown.has(n)) this.top = this.shown.get(n);
-    this.toEnd();
+    if (moved) this.showAll();
   }
 
   role(seat) {
@@ -180,7 +178,7 @@ export class Phone {
     }
     const now = performance.now();
     const longOwn = this.top?.matches(".own") && this.top.offsetHeight > this.log.clientHeight * 0.4;
-    if (m.own || now - this.last > 4000 || longOwn) this.top = e;
+    if (m.own || now - this.last > 4000 || longOwn || !this.top?.isConnected) this.top = e;
     this.last = now;
     if (m.own) this.follow = true;
     if (this.follow) this.toEnd();
@@ -208,8 +206,7 @@ export class Phone {
       const inside = old.contains(document.activeElement);
       old.replaceWith(e);
       // The second half of a double press must not answer the next question.
-      e.classList.add("settling");
-      setTimeout(() => e.classList.remove("settling"), twice);
+      settle(e);
       // A person at the keyboard keeps their place when the message is replaced.
       if (inside) (e.querySelectorAll(".choice")[at] || e.querySelector(".choice") || e).focus({ preventScroll: true });
       if (this.top === old) this.top = e;
@@ -273,6 +270,17 @@ export class Phone {
     return this.root.offsetParent !== null;
   }
 
+  // turn has the box follow what is written; empty, it runs as the phone does.
+  turn() {
+    this.input.dir = this.input.value ? "auto" : this.phone.dir;
+  }
+
+  // fill puts a text into the box.
+  fill(text) {
+    this.input.value = text;
+    this.turn();
+  }
+
   // seen is for when the phone comes into sight.
   seen() {
     this.page.unread.delete(this.chat);
@@ -282,7 +290,7 @@ export class Phone {
 
   // write puts a text where it can be sent, without sending it.
   write(text) {
-    this.input.value = text;
+    this.fill(text);
     this.input.focus();
   }
 
@@ -290,7 +298,7 @@ export class Phone {
   // lines are to be read first. What then begins out of sight is pointed to.
   toEnd() {
     const end = this.log.scrollHeight - this.log.clientHeight;
-    const top = this.top?.isConnected ? this.top.offsetTop - 12 : end;
+    const top = this.top?.isConnected ? this.top.offsetTop - 4 : end;
     this.auto = Math.max(0, Math.min(end, top));
     this.log.scrollTop = this.auto;
     this.newest.hidden = this.begun();
@@ -339,17 +347,18 @@ export class Phone {
     const id = again ? this.failed.id : newID();
     const chat = this.chat;
     this.failed = null;
-    this.input.value = "";
+    this.fill("");
     if (await this.say({ kind: "text", text }, id)) return;
     this.failed = { text, id, chat };
-    if (!this.input.value && this.chat === chat) this.input.value = text;
+    if (!this.input.value && this.chat === chat) this.fill(text);
   }
 
   async press(button, message, choice) {
     if (button.getAttribute("aria-disabled") === "true" || button.closest(".settling")) return;
     button.setAttribute("aria-disabled", "true");
+    settle(button.closest(".entry"));
     this.asked = message;
-    await Promise.all([this.say({ kind: "choice", message, choice }), new Promise((r) => setTimeout(r, twice))]);
+    await this.say({ kind: "choice", message, choice });
     button.removeAttribute("aria-disabled");
   }
 
@@ -370,6 +379,12 @@ export class Phone {
     });
     await this.say({ kind: "file", name: f.name, data: url.slice(url.indexOf(",") + 1) });
   }
+}
+
+// settle makes the choices of a message dead for a moment.
+function settle(e) {
+  e.classList.add("settling");
+  setTimeout(() => e.classList.remove("settling"), twice);
 }
 
 function newID() {
