@@ -289,6 +289,9 @@ func cardChoices(v view, topics []ask.Topic) [][]Choice {
 		return Action{Do: do, Client: v.client.Ref, Transfer: key, Version: v.plan.Version, Topic: string(t)}
 	}
 	var all []Choice
+	if slices.Contains(topics, ask.Staff) && v.t.Carers > 1 {
+		all = append(all, choice("card.button.alone", about("alone", "")))
+	}
 	for _, b := range []struct {
 		topic ask.Topic
 		key   string
@@ -307,6 +310,27 @@ func cardChoices(v view, topics []ask.Topic) [][]Choice {
 		all = append(all, choice("card.button.other", Action{Do: "client", Client: v.client.Ref}))
 	}
 	return rows(2, append(all, planChoices(v.f, v.client)...)...)
+}
+
+// alone answers somebody who is there alone: what the plan says, and whom to call.
+func alone(f Facts, c care.Client, a Action) Say {
+	plan, ok := f.Site.PlanAt(c.Ref, f.Now)
+	if !ok {
+		return noPlan(f, c)
+	}
+	from, to := care.ParseTransferKey(a.Transfer)
+	served := serving(plan, from, to)
+	if len(served) == 0 {
+		return whichTransfer(f, c, plan, ask.Staff, true)
+	}
+	w := served[0]
+	out := say(stops(f, rules.CrewPresent(w.t, 1))...)
+	out.Lines = append(out.Lines, clientLine(Strong, f.Site, c), move(Plain, w.from, w.to))
+	out.Lines = append(out.Lines, carerLines(view{f: f, client: c, plan: plan, t: w.t})...)
+	out.Lines = append(out.Lines, small("caution.plan_decides"))
+	out.Client, out.PlanVersion = c.Ref, plan.Version
+	out.Choices = rows(1, choice("card.button.plan", Action{Do: "card", Client: c.Ref, Transfer: w.key(), Version: plan.Version, Topic: string(ask.Plan)}))
+	return out
 }
 
 // noPlan is the card of a client for whom no plan is in force.
