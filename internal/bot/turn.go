@@ -102,6 +102,10 @@ func (t *turn) do(e dialog.Effect) error {
 		return t.bot.remove(tx, t.site, e.Person)
 	case dialog.PublishPlan:
 		return t.publishPlan(e)
+	case dialog.PreviewFile:
+		return t.previewFile(e)
+	case dialog.TakeFile:
+		return t.takeFile(e)
 	case dialog.Join:
 		return t.join(e.Lang)
 	}

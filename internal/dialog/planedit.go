@@ -402,7 +402,7 @@ func takePlanTransfer(form *Form, f Facts, a answer) (string, *Words) {
 			return step, nil
 		}
 	}
-	form.Plan.Transfer = ""
+	form.Plan.Transfer, form.Plan.Open, form.Plan.Range = "", nil, ""
 	if a.value == valueSkip {
 		return stepWhat, nil
 	}
@@ -506,22 +506,11 @@ type draftFindings struct {
 func foundIn(form Form, f Facts) []draftFindings {
 	c, _ := f.Site.Client(form.Client)
 	p, at := published(form, f)
-	today := p
-	today.From = f.Now
-	source, _ := f.Records.Plan(form.Client, form.Plan.Source)
 	old, had := f.Site.PlanAt(form.Client, at)
 	if !had {
-		old = source
+		old, _ = f.Records.Plan(form.Client, form.Plan.Source)
 	}
-	var out []draftFindings
-	for _, t := range p.Transfers {
-		was, there := old.Transfer(t.Key())
-		if there && sameTransfer(was, t) && sameList(old.Cautions, p.Cautions) {
-			continue
-		}
-		out = append(out, draftFindings{t, rules.Check(f.Site, c, today, t, f.Now)})
-	}
-	return out
+	return foundBetween(f, c, old, p)
 }
 
 // published gives a draft as it would be published now, and when it would hold.

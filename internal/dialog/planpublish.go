@@ -262,7 +262,7 @@ func askPlanReview(form Form, f Facts) Say {
 		out.Lines = append(out.Lines, warn(key))
 		row = append(row, choice("planedit.decide", Action{Value: "decide"}))
 	default:
-		out.Lines = append(out.Lines, audience(form, f)...)
+		out.Lines = append(out.Lines, audience(form.Client, f)...)
 		row = append(row, choice("planedit.publish", Action{Value: "publish"}))
 	}
 	out.Choices = rows(1, append(row, choice("planedit.more", Action{Value: "more"}), choice("form.cancel", Action{Value: "cancel"}))...)
@@ -317,9 +317,9 @@ func decisionLines(p care.Plan, all []decision) []Line {
 const shownNames = 10
 
 // audience says who will be told, and whom the bot cannot tell.
-func audience(form Form, f Facts) []Line {
+func audience(client string, f Facts) []Line {
 	var told, not []string
-	for _, p := range f.Site.CarersOf(form.Client) {
+	for _, p := range f.Site.CarersOf(client) {
 		if f.Records.Joined(p.Ref) {
 			told = append(told, p.Name)
 		} else {
@@ -412,7 +412,7 @@ func publishEdit(s State, f Facts, form Form) (State, []Effect) {
 	s.Form = nil
 	c, _ := f.Site.Client(form.Client)
 	out := say(strong("planedit.published", "Version", p.Version), clientLine(Plain, f.Site, c))
-	out.Lines = append(out.Lines, audience(form, f)...)
+	out.Lines = append(out.Lines, audience(form.Client, f)...)
 	out.InPlace, out.Client, out.PlanVersion = true, c.Ref, p.Version
 	out.Choices = rows(1, choice("planedit.who", Action{Do: "change", Ref: fmt.Sprintf("%s-%d", c.Ref, p.Version)}))
 	return s, []Effect{out, PublishPlan{Plan: p, Based: form.Plan.Based, Urgent: form.Plan.Urgent}}

@@ -32,6 +32,7 @@ func TestPlanButtonsAreShort(t *testing.T) {
 			"more", "decide", "publish", "who", "title.urgency", "title.from", "title.why"} {
 			check("planedit."+id, nil)
 		}
+		check("planfile.take", nil)
 		for _, id := range []string{"version.now", "version.later", "again"} {
 			check("planedit."+id, map[string]any{"Version": 199})
 		}

@@ -60,3 +60,38 @@ func TestPublish(t *testing.T) {
 		}
 	}
 }
+
+// What is tried is seen while it is tried, and gone afterwards.
+func TestTryUndoes(t *testing.T) {
+	s := open(t)
+	load(t, s, now, demo(t))
+	changed := demo(t)
+	changed.Clients = append([]care.Client(nil), changed.Clients...)
+	changed.Clients[0].Room = "99"
+	do(t, s, now, func(tx *store.Tx) error {
+		return tx.Try(func() error {
+			if _, err := tx.Import(changed); err != nil {
+				return err
+			}
+			site, err := tx.Site(changed.Ref)
+			if err == nil && site.Clients[0].Room != "99" {
+				t.Errorf("while it is tried the room is %s", site.Clients[0].Room)
+			}
+			return err
+		})
+	})
+	if room := siteAt(t, s, now).Clients[0].Room; room == "99" {
+		t.Error("what was tried has stayed")
+	}
+	// A transaction goes on after what was tried has failed.
+	do(t, s, now, func(tx *store.Tx) error {
+		if err := tx.Try(func() error { return errUndo }); !errors.Is(err, errUndo) {
+			t.Errorf("the error is %v", err)
+		}
+		_, err := tx.Import(changed)
+		return err
+	})
+	if room := siteAt(t, s, now).Clients[0].Room; room != "99" {
+		t.Errorf("the room is %s", room)
+	}
+}
