@@ -79,7 +79,7 @@ func leaf(v view) Leaf {
 	}
 	seat := append(append(fieldLines(v, "seat"), fieldLines(v, "setup")...), fieldLines(v, "stays")...)
 	l.Blocks = append(l.Blocks, seat, communicationLines(v), fieldLines(v, "steps"))
-	for _, n := range noticed(v.f, findings) {
+	for _, n := range noticed(v, findings) {
 		// Who decides and whom to call stands at the foot of every leaf.
 		if n.Key == "notice.title" || strings.HasPrefix(n.Key, "finding.") {
 			l.Cautions = append(l.Cautions, n)
