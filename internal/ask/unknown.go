@@ -40,7 +40,9 @@ func (r *Reader) nameLike(s *scan, i int) bool {
 		given = given || r.lex.given[f]
 	}
 	titled := i > 0 && s.has(i-1, kTitle) && t.brk == 0 || s.has(i+1, kTitleAfter) && s.toks[i+1].brk == 0
-	if known && !(titled && given) {
+	// After a title even a word that some language has is a name, as in "Mr Nobody".
+	named := given || t.upper && !s.shout && !s.german && (t.script == latin || t.script == cyrillic)
+	if known && !(titled && named) {
 		return false
 	}
 	if utf8.RuneCountInString(t.text) < 3 {

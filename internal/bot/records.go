@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"samelift/internal/care"
+	"samelift/internal/chat"
 	"samelift/internal/store"
 )
 
@@ -12,6 +13,7 @@ import (
 type records struct {
 	tx   *store.Tx
 	site string
+	at   chat.Address
 	err  error
 }
 
@@ -96,6 +98,12 @@ func (r *records) Unreachable() []string {
 // Undelivered counts what did not surely arrive.
 func (r *records) Undelivered() map[string]int {
 	v, err := r.tx.Undelivered(r.site)
+	return keep(r, v, err)
+}
+
+// ToldOfOthers reports whether something about another client has arrived since.
+func (r *records) ToldOfOthers(client string, after time.Time) bool {
+	v, err := r.tx.ToldOfOthers(r.at, client, after)
 	return keep(r, v, err)
 }
 

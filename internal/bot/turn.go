@@ -33,7 +33,7 @@ type turn struct {
 func (b *Bot) turnOf(tx *store.Tx, site *care.Site, me care.Person, from chat.Address, pressed int64) *turn {
 	t := &turn{bot: b, tx: tx, site: site, me: me, from: from, pressed: pressed}
 	if site != nil {
-		t.records = &records{tx: tx, site: site.Ref}
+		t.records = &records{tx: tx, site: site.Ref, at: from}
 	}
 	return t
 }

@@ -199,6 +199,7 @@ func confirm(s State, f Facts, id string) (State, []Effect) {
 	if !ok {
 		return s, []Effect{say(line("button.old"))}
 	}
+	s = s.about(f, client.Ref)
 	if c.Old {
 		return s, replacedChange(f, c)
 	}

@@ -71,6 +71,9 @@ type Records interface {
 	// HandedOver is the stretch of time that the person's last handover covered.
 	HandedOver(person string) (from, to time.Time)
 	Joined(person string) bool
+	// ToldOfOthers reports whether the person has been sent, after an instant and unasked,
+	// what is about another client than this one, or about several.
+	ToldOfOthers(client string, after time.Time) bool
 	Unreachable() []string
 	Undelivered() map[string]int
 }

@@ -163,6 +163,9 @@ func prompt(s State, f Facts, inPlace bool, before ...Line) (State, []Effect) {
 func offer(s State, f Facts, form Form, out Say, inPlace bool, before []Line) (State, []Effect) {
 	s.Turn++
 	form.At = f.Now
+	if form.Client != "" {
+		s = s.about(f, form.Client)
+	}
 	s.Form = &form
 	for _, row := range out.Choices {
 		for i := range row {

@@ -12,13 +12,17 @@ import (
 //	danger now ------------------------------> the emergency card
 //	a name that could be two -----------------> a choice, with the room as second mark
 //	a name that is nobody's, or not theirs ---> the same answer for both, and their list
-//	no name -> the last client of ten minutes, or their list
+//	no name -> the last client of ten minutes, if nobody else came between, or their list
 //	no topic that is sure --------------------> the client's topics as buttons
 //	a move that the plan has twice, or not ---> the plan's transfers as buttons
 //	otherwise --------------------------------> the card
 func asked(s State, f Facts, r ask.Reading, text string) (State, []Effect) {
 	if r.Emergency {
-		return s, []Effect{emergency(f, r.Client, text)}
+		return s.about(f, r.Client), []Effect{emergency(f, r.Client, text)}
+	}
+	if named := r.Client != "" || len(r.Candidates) > 0 || r.UnknownName != ""; named && r.Client != s.Client {
+		// Whoever was spoken of before is not meant now, nor by what is asked next.
+		s = s.about(f, "")
 	}
 	topics := slices.DeleteFunc(slices.Clone(r.Topics), func(t ask.Topic) bool { return t == ask.Unknown || t == ask.Emergency })
 	topic := ""
@@ -26,11 +30,11 @@ func asked(s State, f Facts, r ask.Reading, text string) (State, []Effect) {
 		topic = string(topics[0])
 	}
 	if topic == string(ask.Handover) && r.Client == "" && len(r.Candidates) == 0 {
-		return s, handover(f)
+		return s.about(f, ""), handover(f)
 	}
 	var client care.Client
 	switch {
-	case len(r.Candidates) > 1:
+	case len(r.Candidates) > 0:
 		return s, []Effect{whichOf(f, r.Candidates, r, topic)}
 	case r.Client != "":
 		c, ok := mayAnswer(f, r.Client)
@@ -44,6 +48,10 @@ func asked(s State, f Facts, r ask.Reading, text string) (State, []Effect) {
 		c, ok := mayAnswer(f, s.Client)
 		if !ok {
 			return s, []Effect{nobody(f, topic)}
+		}
+		if f.Records.ToldOfOthers(s.Client, s.Spoken) {
+			// The last that the person was told may be about another.
+			return s.about(f, ""), []Effect{clientListFor(f, topic)}
 		}
 		client = c
 	case topic == string(ask.Note):

@@ -102,13 +102,13 @@ func command(s State, e Event, f Facts) (State, []Effect) {
 	case "help":
 		return s, []Effect{help(f)}
 	case "clients":
-		return s, []Effect{clientList(f, 0, false)}
+		return s.about(f, ""), []Effect{clientList(f, 0, false)}
 	case "note":
 		return startNote(s, f, "", "")
 	case "incident":
 		return startIncident(s, f, "")
 	case "handover":
-		return s, handover(f)
+		return s.about(f, ""), handover(f)
 	case "language":
 		return s, []Effect{languages(f)}
 	case "privacy":
@@ -135,11 +135,16 @@ func coordinatorOnly(s State, f Facts, then func() []Effect) (State, []Effect) {
 	if f.Me.Role != care.Coordinator {
 		return s, []Effect{say(line("coordinator.only"))}
 	}
-	return s, then()
+	return s.about(f, ""), then()
 }
 
 // press does what a choice meant, if the person may still have it.
 func press(s State, a Action, f Facts) (State, []Effect) {
+	switch a.Do {
+	case "answer", "old", "resume", "discard", "language":
+	default:
+		s = s.about(f, a.Client)
+	}
 	switch a.Do {
 	case "answer":
 		if s.Form == nil {

@@ -108,6 +108,14 @@ func (tx *Tx) Offered(a chat.Address) ([]chat.Choice, time.Time, error) {
 	return all, instant(made), nil
 }
 
+// ToldOfOthers reports whether an address has been told from an instant on, without being
+// asked, what is not about this client, or not about this client alone.
+func (tx *Tx) ToldOfOthers(a chat.Address, client string, after time.Time) (bool, error) {
+	var n int
+	return tx.one(`SELECT 1 FROM outbox WHERE transport = $1 AND chat = $2 AND made_at >= $3 AND lane IN (0, 2, 3, 4)
+		AND (client IS NULL OR client <> $4) LIMIT 1`, []any{a.Transport, a.Chat, micros(after), client}, &n)
+}
+
 // A choice's data is the message's id and the choice's number, and nothing else: it
 // says nothing to anybody, and the press counts only from the address it was sent to.
 func label(out *chat.Outbound, id int64) {

@@ -1,0 +1,45 @@
+package store_test
+
+import (
+	"testing"
+	"time"
+
+	"samelift/internal/chat"
+	"samelift/internal/store"
+)
+
+// A question without a name is about the last client only where nothing about another
+// has arrived unasked since; an answer to the person's own question does not count.
+func TestToldOfOthers(t *testing.T) {
+	tests := []struct {
+		says   string
+		client string
+		lane   store.Lane
+		when   time.Duration
+		at     string
+		want   bool
+	}{
+		{"a change of another's plan", "rosa", store.LaneChange, time.Minute, "ann", true},
+		{"an alert about another", "rosa", store.LaneAlert, time.Minute, "ann", true},
+		{"a reminder in the same instant", "rosa", store.LaneReminder, 0, "ann", true},
+		{"a handover, which is about several", "", store.LaneHandover, time.Minute, "ann", true},
+		{"a change of the same client's plan", "tilda", store.LaneChange, time.Minute, "ann", false},
+		{"a change that came before", "rosa", store.LaneChange, -time.Minute, "ann", false},
+		{"an answer", "rosa", store.LaneReply, time.Minute, "ann", false},
+		{"a mark on an old card", "rosa", store.LaneEdit, time.Minute, "ann", false},
+		{"what somebody else was told", "rosa", store.LaneChange, time.Minute, "ben", false},
+	}
+	for _, c := range tests {
+		s := open(t)
+		m := message(c.at, c.lane, "?")
+		m.Client = c.client
+		enqueue(t, s, now.Add(c.when), m)
+		see(t, s, now, func(tx *store.Tx) error {
+			got, err := tx.ToldOfOthers(chat.Address{Transport: at("ann").Transport, Chat: at("ann").Chat}, "tilda", now)
+			if got != c.want {
+				t.Errorf("%s: %t", c.says, got)
+			}
+			return err
+		})
+	}
+}
