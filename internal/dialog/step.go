@@ -151,7 +151,7 @@ func press(s State, a Action, f Facts) (State, []Effect) {
 			return s, []Effect{say(line("button.old"))}
 		}
 		if a.Turn != s.Turn {
-			return prompt(s, f, false, line("button.old.question"))
+			return prompt(s, f, false, append([]Line{line("button.old.question")}, whose(*s.Form, f)...)...)
 		}
 		return answered(s, f, answer{value: a.Value}, true)
 	case "old":
@@ -165,7 +165,7 @@ func press(s State, a Action, f Facts) (State, []Effect) {
 		} else {
 			s.Form, s.Draft = s.Draft, nil
 		}
-		return prompt(s, f, false)
+		return prompt(s, f, false, whose(*s.Form, f)...)
 	case "discard":
 		s.Draft = nil
 		return s, []Effect{inPlace(say(line("draft.gone")))}

@@ -1,6 +1,8 @@
 package store_test
 
 import (
+	"encoding/json"
+	"errors"
 	"testing"
 	"time"
 
@@ -41,5 +43,37 @@ func TestToldOfOthers(t *testing.T) {
 			}
 			return err
 		})
+	}
+}
+
+// Of two sites in one database each knows a client by the same ref, and one phone has
+// been in both: what was offered to the person before means nothing to the one after.
+func TestAnOldButtonOfAnotherSite(t *testing.T) {
+	s := withDemo(t)
+	other := demo(t)
+	other.Ref = "birch"
+	load(t, s, now, other)
+	offered := func() (pressed, typed bool) {
+		see(t, s, now, func(tx *store.Tx) error {
+			_, _, ok, err := tx.Pressed(at("phone"), "1.0")
+			all, _, err2 := tx.Offered(at("phone"))
+			pressed, typed = ok, len(all) > 0
+			return errors.Join(err, err2)
+		})
+		return pressed, typed
+	}
+	m := message("grace", store.LaneReply, "?")
+	m.Site, m.Out.To = "larch", at("phone")
+	m.Out.Choices, m.Actions = [][]chat.Choice{{{Label: "Tilda"}}}, []json.RawMessage{[]byte(`{"do":"client","client":"tilda"}`)}
+	do(t, s, now, func(tx *store.Tx) error { return tx.Join("larch", "grace", at("phone"), "en") })
+	enqueue(t, s, now, m)
+	if pressed, typed := offered(); !pressed || !typed {
+		t.Errorf("hers: pressed %t, typed %t", pressed, typed)
+	}
+	for _, who := range []store.Who{{Site: "birch", Person: "grace"}, {Site: "larch", Person: "magda"}} {
+		do(t, s, now, func(tx *store.Tx) error { return tx.Join(who.Site, who.Person, at("phone"), "en") })
+		if pressed, typed := offered(); pressed || typed {
+			t.Errorf("%+v has the phone now: pressed %t, typed %t", who, pressed, typed)
+		}
 	}
 }
