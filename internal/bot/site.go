@@ -136,7 +136,7 @@ func (b *Bot) siteFile(tx *store.Tx, site *care.Site, me care.Person, file *chat
 	if errors.As(err, &stale) {
 		name := stale.Client
 		if c, ok := site.Client(stale.Client); ok {
-			name = c.Name
+			name = dialog.Called(site, c)
 		}
 		return answer(said("file.stale", dialog.Args{"Client": name, "Version": stale.File, "Current": stale.Have}))
 	}

@@ -93,6 +93,8 @@ type Action struct {
 	Turn  int    `json:"turn,omitempty"`
 	Topic string `json:"topic,omitempty"`
 	Page  int    `json:"page,omitempty"`
+	// At is when it was offered, where that matters.
+	At time.Time `json:"at,omitzero"`
 }
 
 // Effect is something to be done after a step.

@@ -64,8 +64,9 @@ func compose(f Facts, from, to time.Time) Say {
 		out.Lines = append(out.Lines, itemLines(f, it)...)
 		if it.Kind == rules.ItemChange && it.Unconfirmed && f.Me.Role == care.Carer && len(out.Choices) < pageSize {
 			c, _ := f.Site.Client(it.Client)
+			name, room := shortened(f.Site, c)
 			out.Choices = append(out.Choices, []Choice{choice("handover.button.change",
-				Action{Do: "client", Client: c.Ref}, "Client", called(f.Site, c), "Room", c.Room)})
+				Action{Do: "client", Client: c.Ref}, "Client", name, "Room", room)})
 		}
 	}
 	out.Lines = append(out.Lines, small("handover.asks"))

@@ -264,8 +264,10 @@ func topicsOf(f Facts, c care.Client) Say {
 
 func clientListFor(f Facts, topic string) Say {
 	out := clientList(f, 0, false)
-	if topic != "" && len(out.Choices) > 0 {
-		out.Lines[0] = line("client.who")
+	for i := range out.Lines {
+		if topic != "" && out.Lines[i].Key == "clients.title" {
+			out.Lines[i] = line("client.who")
+		}
 	}
 	for _, row := range out.Choices {
 		for i := range row {
@@ -277,15 +279,30 @@ func clientListFor(f Facts, topic string) Say {
 	return out
 }
 
+// noneInForce says first of a list for whom nobody is to be lifted: those whose plan is
+// suspended, ended, still to come or not there.
+func noneInForce(f Facts, all []care.Client) []Line {
+	var out []Line
+	for _, c := range all {
+		if _, ok := f.Site.PlanAt(c.Ref, f.Now); !ok {
+			out = append(out, clientLine(Plain, f.Site, c))
+		}
+	}
+	if out == nil {
+		return nil
+	}
+	return append([]Line{warn("clients.stopped")}, out...)
+}
+
 // clientList offers the clients whom the person may see, a page at a time.
 func clientList(f Facts, page int, turned bool) Say {
 	mine := f.Site.ClientsOf(f.Me)
 	if len(mine) == 0 {
 		return say(append([]Line{line("clients.none")}, whomToCall(f.Site)...)...)
 	}
-	out := say(line("clients.title"))
 	first := min(max(page, 0)*pageSize, len(mine))
 	last := min(first+pageSize, len(mine))
+	out := say(append(noneInForce(f, mine[first:last]), line("clients.title"))...)
 	for _, c := range mine[first:last] {
 		out.Choices = append(out.Choices, []Choice{clientLabel(f.Site, c, Action{Do: "client", Client: c.Ref})})
 	}

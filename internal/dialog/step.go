@@ -196,7 +196,7 @@ func press(s State, a Action, f Facts) (State, []Effect) {
 	case "plan.change":
 		return startPlan(s, f, a.Client, a.Transfer)
 	case "tell":
-		return s, tellCoordinators(f, a.Client, a.Value)
+		return s, tellCoordinators(f, a.Client, a.Value, a.At)
 	case "correct":
 		return startCorrection(s, f, a.Ref)
 	case "confirm":
