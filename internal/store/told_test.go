@@ -6,6 +6,7 @@ import (
 	"testing"
 	"time"
 
+	"samelift/internal/care"
 	"samelift/internal/chat"
 	"samelift/internal/store"
 )
@@ -75,5 +76,31 @@ func TestAnOldButtonOfAnotherSite(t *testing.T) {
 		if pressed, typed := offered(); pressed || typed {
 			t.Errorf("%+v has the phone now: pressed %t, typed %t", who, pressed, typed)
 		}
+	}
+}
+
+// What waits to be sent about a client who is taken from a carer goes, and so does what
+// waits for a coordinator who becomes a carer; nothing else does.
+func TestNothingWaitsAboutAClientWhoIsTakenAway(t *testing.T) {
+	s := withDemo(t)
+	join(t, s, "magda")
+	join(t, s, "lucia")
+	for _, who := range []string{"magda", "lucia"} {
+		for _, client := range []string{"tilda", "rosa", ""} {
+			m := message(who, store.LaneChange, "?")
+			m.Site, m.Client = "larch", client
+			enqueue(t, s, now, m)
+		}
+	}
+	site := demo(t)
+	for i := range site.People {
+		if p := &site.People[i]; p.Ref == "magda" || p.Ref == "lucia" {
+			p.Role, p.CaresFor = care.Carer, []string{"tilda"}
+		}
+	}
+	load(t, s, now, site)
+	got := get(t, s, now, func(tx *store.Tx) (n int, err error) { return tx.Queued() })
+	if got != 4 {
+		t.Errorf("%d messages wait; want those about Tilda and about nobody, two of each", got)
 	}
 }
