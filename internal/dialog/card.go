@@ -351,6 +351,11 @@ func noPlan(f Facts, c care.Client) Say {
 func aboutClient(f Facts, c care.Client, p care.Plan, topics []ask.Topic) Say {
 	v := view{f: f, client: c, plan: p}
 	out := say(stopsOfPlan(f, c, p)...)
+	// Nobody should read long notes before they know whose they are.
+	long := slices.Contains(topics, ask.LastNotes)
+	if long {
+		out.Lines = append(out.Lines, clientLine(Strong, f.Site, c))
+	}
 	for _, t := range topics {
 		switch t {
 		case ask.Communication:
@@ -372,7 +377,9 @@ func aboutClient(f Facts, c care.Client, p care.Plan, topics []ask.Topic) Say {
 			out.Lines = append(out.Lines, lastNotes(f, c)...)
 		}
 	}
-	out.Lines = append(out.Lines, clientLine(Strong, f.Site, c))
+	if !long {
+		out.Lines = append(out.Lines, clientLine(Strong, f.Site, c))
+	}
 	if !slices.Contains(topics, ask.Review) {
 		out.Lines = append(out.Lines, planLines(p)...)
 	}

@@ -135,6 +135,9 @@ type Line struct {
 	Words
 	// Own is somebody's own words, shown as they are; Key then introduces nothing.
 	Own care.Text
+	// Keep says that the line must not part from the one before: it would lose whom it is
+	// about.
+	Keep bool
 }
 
 // Words is a key and its arguments. An argument is a Term, an int, a string shown as

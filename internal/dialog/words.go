@@ -63,6 +63,12 @@ func called(s *care.Site, c care.Client) string {
 // Called is how a client is named to the people of a site.
 func Called(s *care.Site, c care.Client) string { return called(s, c) }
 
+// Whose names the client of a message, for those of its parts that do not say it.
+func Whose(s *care.Site, client string) (Line, bool) {
+	c, ok := s.Client(client)
+	return clientLine(Small, s, c), ok
+}
+
 // clientLine names a client and the second mark that tells two apart.
 func clientLine(style Style, s *care.Site, c care.Client) Line {
 	key := "client.named"
