@@ -66,3 +66,16 @@ func (r *Reader) nameLike(s *scan, i int) bool {
 	}
 	return false
 }
+
+// strangeWord finds a word that no language has. Arabic is left out: its words have too
+// many forms for that to say anything.
+func (r *Reader) strangeWord(s *scan) string {
+	for i := range s.toks {
+		t := &s.toks[i]
+		if t.script != latin && t.script != cyrillic || utf8.RuneCountInString(t.text) < 4 || t.fuzzy != "" || r.lex.known(t.text) {
+			continue
+		}
+		return s.text[t.from:t.to]
+	}
+	return ""
+}

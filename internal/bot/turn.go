@@ -47,6 +47,9 @@ func (t *turn) facts(b *Bot) dialog.Facts {
 	if t.site != nil {
 		f.Records = t.records
 		f.Read = func(text string) ask.Reading { return b.reader(t.site, t.revision).Read(text, t.me.Lang) }
+		f.ReadOwn = func(text string) ask.Reading {
+			return b.readerOf(t.site, t.site.ClientsOf(t.me)).Read(text, t.me.Lang)
+		}
 	}
 	return f
 }

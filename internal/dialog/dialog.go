@@ -38,6 +38,8 @@ type Facts struct {
 	Langs []Lang
 	// Read understands a question.
 	Read func(text string) ask.Reading
+	// ReadOwn understands it as if there were no clients but the person's own.
+	ReadOwn func(text string) ask.Reading
 	// Records answers about what was recorded.
 	Records Records
 	// NextNote and NextIncident are the references that the next records will have.

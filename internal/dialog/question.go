@@ -11,7 +11,9 @@ import (
 //
 //	danger now ------------------------------> the emergency card
 //	a name that could be two -----------------> a choice, with the room as second mark
-//	a name that is nobody's, or not theirs ---> the same answer for both, and their list
+//	a name that is nobody's, or not theirs ---> the same answer for both, and their list;
+//	                                            one that is not theirs is read anew by a
+//	                                            reader who has never heard of them
 //	no name -> the last client of ten minutes, if nobody else came between, or their list
 //	no topic that is sure --------------------> the client's topics as buttons
 //	a move that the plan has twice, or not ---> the plan's transfers as buttons
@@ -20,7 +22,12 @@ func asked(s State, f Facts, r ask.Reading, text string) (State, []Effect) {
 	if r.Emergency {
 		return s.about(f, r.Client), []Effect{emergency(f, r.Client, text)}
 	}
-	if named := r.Client != "" || len(r.Candidates) > 0 || r.UnknownName != ""; named && r.Client != s.Client {
+	if namesOthers(f, r) {
+		// What follows is what follows from a name that nobody has.
+		r = f.ReadOwn(text)
+		r.Strange = true
+	}
+	if named := r.Client != "" || len(r.Candidates) > 0 || r.UnknownName != "" || r.Strange; named && r.Client != s.Client {
 		// Whoever was spoken of before is not meant now, nor by what is asked next.
 		s = s.about(f, "")
 	}
@@ -68,6 +75,17 @@ func asked(s State, f Facts, r ask.Reading, text string) (State, []Effect) {
 	}
 	s.Client, s.Spoken = client.Ref, f.Now
 	return answerAbout(s, f, client, r.From, r.To, topics)
+}
+
+// namesOthers reports whether a question names nobody but clients who are not theirs.
+func namesOthers(f Facts, r ask.Reading) bool {
+	if r.Client == "" && len(r.Candidates) == 0 {
+		return false
+	}
+	return !slices.ContainsFunc(append([]string{r.Client}, r.Candidates...), func(ref string) bool {
+		_, ok := mayAnswer(f, ref)
+		return ok
+	})
 }
 
 // answerAbout answers about a client who is sure.
