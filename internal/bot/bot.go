@@ -237,7 +237,10 @@ func (b *Bot) member(tx *store.Tx, in chat.Inbound, who store.Who) error {
 	if facts.NextIncident, err = tx.NextIncidentRef(site.Ref); err != nil {
 		return err
 	}
-	if event.Command == "start" && event.Rest != "" {
+	if event.Label, err = b.label(tx, site, event); err != nil {
+		return err
+	}
+	if event.Command == "start" && event.Rest != "" && event.Label == nil {
 		return t.apply([]dialog.Effect{dialog.Say{Lines: []dialog.Line{{Words: dialog.Words{Key: "join.already"}}}}})
 	}
 	state, effects := dialog.Step(state, event, facts)

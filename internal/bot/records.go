@@ -93,6 +93,12 @@ func (r *records) Unreachable() []string {
 	return keep(r, v, err)
 }
 
+// EquipmentHistory reads what happened to a piece of equipment.
+func (r *records) EquipmentHistory(label string, limit int) []care.EquipmentEvent {
+	v, err := r.tx.EquipmentHistory(r.site, label, limit)
+	return keep(r, v, err)
+}
+
 // Undelivered counts what did not surely arrive.
 func (r *records) Undelivered() map[string]int {
 	v, err := r.tx.Undelivered(r.site)

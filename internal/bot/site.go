@@ -39,6 +39,9 @@ func (b *Bot) importSite(tx *store.Tx, described *care.Site) (store.Imported, er
 	if err := b.planShifts(tx, site); err != nil {
 		return im, err
 	}
+	if err := b.planExaminations(tx, site); err != nil {
+		return im, err
+	}
 	if im.New {
 		return im, nil // nobody has joined, and every plan is a first one
 	}
@@ -120,10 +123,16 @@ func (b *Bot) siteFile(tx *store.Tx, site *care.Site, me care.Person, file *chat
 	if err != nil {
 		return nil, true, err
 	}
-	if im.Nothing() {
+	if im.Nothing() && len(im.Kept) == 0 {
 		return answer(said("file.nothing", nil))
 	}
 	lines := []dialog.Line{said("file.taken", nil)}
+	if im.Nothing() {
+		lines = []dialog.Line{said("file.nothing", nil)}
+	}
+	for _, label := range im.Kept {
+		lines = append(lines, said("equipment.file.kept", dialog.Args{"Label": label}))
+	}
 	if len(im.Plans) > 0 {
 		lines = append(lines, said("file.plans", dialog.Args{"Number": len(im.Plans)}))
 	}

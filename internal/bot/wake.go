@@ -67,6 +67,8 @@ func (b *Bot) Wake(ctx context.Context) (bool, error) {
 			return b.shiftStarts(tx, site, w)
 		case wakeHandover:
 			return b.handOver(tx, site, revision, w)
+		case wakeExaminations:
+			return b.examinations(tx, site, revision, w)
 		case wakeUnreachable:
 			return b.unreachable(tx, site, w)
 		}

@@ -27,6 +27,8 @@ type Event struct {
 	Other bool
 	// Long is set when the text was cut.
 	Long bool
+	// Label is what the code stands for, where a label was scanned or its code typed.
+	Label *care.Labelled
 }
 
 // Facts is what a step may know. Everything in it is read, never changed.
@@ -38,6 +40,8 @@ type Facts struct {
 	Langs []Lang
 	// Read understands a question.
 	Read func(text string) ask.Reading
+	// ReadDate reads a day as it is typed in the reader's language, or in ISO 8601.
+	ReadDate func(text string) (care.Date, bool)
 	// Records answers about what was recorded.
 	Records Records
 	// NextNote and NextIncident are the references that the next records will have.
@@ -66,6 +70,8 @@ type Records interface {
 	Joined(person string) bool
 	Unreachable() []string
 	Undelivered() map[string]int
+	// EquipmentHistory gives the newest changes of a piece of equipment, newest first.
+	EquipmentHistory(label string, limit int) []care.EquipmentEvent
 }
 
 // Action is what a choice means. It is kept beside the message that offered it, so the
@@ -196,6 +202,10 @@ type HandedOver struct {
 // Join lets the person in whose invitation this conversation has claimed.
 type Join struct{ Lang string }
 
+// SetEquipment makes a change of a sling or a hoist and keeps it in the history.
+type SetEquipment struct{ Event care.EquipmentEvent }
+
+func (SetEquipment) effect() {}
 func (Say) effect()          {}
 func (SaveNote) effect()     {}
 func (SaveIncident) effect() {}

@@ -43,7 +43,9 @@ const (
 	stepChange = "change"
 )
 
-func flows() []flow { return []flow{noteFlow(), incidentFlow(), correctionFlow()} }
+func flows() []flow {
+	return append([]flow{noteFlow(), incidentFlow(), correctionFlow()}, gearFlows()...)
+}
 
 func flowOf(name string) (flow, bool) {
 	for _, f := range flows() {
@@ -61,6 +63,9 @@ func known(f Form) bool {
 	}
 	fl, ok := flowOf(f.Flow)
 	if !ok || f.Flow == "note" && f.Note == nil || f.Flow == "incident" && f.Incident == nil {
+		return false
+	}
+	if strings.HasPrefix(f.Flow, "gear_") && f.Piece == nil {
 		return false
 	}
 	if f.Step == stepReview || f.Step == stepChange {

@@ -48,6 +48,8 @@ type Form struct {
 	Ref      string         `json:"ref,omitempty"`
 	Note     *care.Note     `json:"note,omitempty"`
 	Incident *care.Incident `json:"incident,omitempty"`
+	// Piece is a change of a piece of equipment.
+	Piece *PieceForm `json:"piece,omitempty"`
 	// Asked says which optional questions have been answered or passed.
 	Asked map[string]bool `json:"asked,omitempty"`
 	// Full is set when the writer wants to be asked everything.
@@ -106,6 +108,10 @@ func (f Form) clone() Form {
 		i := *f.Incident
 		i.Equipment = append([]string(nil), i.Equipment...)
 		f.Incident = &i
+	}
+	if f.Piece != nil {
+		p := *f.Piece
+		f.Piece = &p
 	}
 	asked := map[string]bool{}
 	for k, v := range f.Asked {
