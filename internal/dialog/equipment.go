@@ -204,9 +204,20 @@ func pieceLines(f Facts, p piece) []Line {
 		out = append(out, small("equipment.due", "Date", due))
 	}
 	out = append(out, useLines(f, p)...)
-	for _, e := range f.Records.EquipmentHistory(p.label, 1) {
-		if e.To == p.state {
-			out = append(out, eventLines(f, e)...)
+	return append(out, since(f, p)...)
+}
+
+// since says who brought a piece to its state and why, with the words that were added
+// afterwards. What a site file said is no news to anybody.
+func since(f Facts, p piece) []Line {
+	var out []Line
+	for _, e := range f.Records.EquipmentHistory(p.label, 5) {
+		if e.To != p.state || e.Cause == care.CauseFile || p.state == care.InUse && e.Cause != care.CauseState {
+			break
+		}
+		out = append(out, eventLines(f, e)...)
+		if e.From != e.To {
+			break
 		}
 	}
 	return out

@@ -60,12 +60,20 @@ func inHand(s State, f Facts, c care.Client, p piece) []Line {
 			ways = found
 		}
 	}
-	var right, wrong, why []Line
+	var right, wrong []Line
+	seen := map[string]bool{}
 	for _, w := range ways {
+		if seen[w.t.Key()] {
+			continue // the way back, for which the same holds
+		}
+		seen[w.t.Key()] = true
+		v := view{f: f, client: c, plan: plan, t: w.t, from: w.from, to: w.to, back: w.t.BothWays && len(ways) > 1}
+		way := v.moveLine()
 		stops, isSpare := wrongPiece(f, c, plan, w.t, p)
 		switch {
 		case len(stops) > 0:
-			wrong = append(wrong, move(Strong, w.from, w.to))
+			way.Style = Strong
+			wrong = append(wrong, way)
 			for _, x := range stops {
 				l := findingLine(x)
 				if x.Key == "" {
@@ -73,18 +81,29 @@ func inHand(s State, f Facts, c care.Client, p piece) []Line {
 				}
 				wrong = append(wrong, l)
 			}
+			wrong = append(wrong, planned(v, p)...)
 		case isSpare:
-			right = append(right, strong("scan.spare", "Label", p.label, "Planned", w.t.Label), move(Plain, w.from, w.to))
+			right = append(right, strong("scan.spare", "Label", p.label, "Planned", w.t.Label), way)
 		default:
-			right = append(right, strong("scan.right", p.named()...), move(Plain, w.from, w.to))
+			right = append(right, strong("scan.right", p.named()...), way)
 		}
 	}
 	if len(wrong) > 0 {
-		why = append([]Line{warn("stop.title"), clientLine(Strong, f.Site, c)}, wrong...)
+		why := append([]Line{warn("stop.title"), clientLine(Strong, f.Site, c)}, wrong...)
 		why = append(append(why, line("stop.who_decides")), whomToCall(f.Site)...)
 		return append(why, right...)
 	}
 	return append([]Line{clientLine(Strong, f.Site, c)}, right...)
+}
+
+// planned repeats what the plan names in the place of the piece in the hand, and that
+// the spare is to be taken where it is.
+func planned(v view, p piece) []Line {
+	if p.kind == care.HoistLabel {
+		return hoistLines(v)
+	}
+	out := append(slingLines(v), spareLines(v)...)
+	return append(out, instead(rules.Equipment(v.f.Site, v.t, v.f.today()))...)
 }
 
 // wrongPiece gives what stops a transfer that is done with the piece in the hand: that it
