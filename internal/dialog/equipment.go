@@ -70,7 +70,7 @@ func (p piece) named() []any {
 
 func (p piece) why(f Facts) string { return rules.Unusable(p.state, p.Examined, f.today()) }
 
-// with gives the site as it is once a piece has become what p says.
+// in gives the site as it is once a piece has become what p says.
 func (p piece) in(s *care.Site) *care.Site {
 	out := *s
 	out.Slings, out.Hoists = slices.Clone(s.Slings), slices.Clone(s.Hoists)
@@ -98,11 +98,23 @@ type use struct {
 
 // usesOf lists what the plans of the clients whom somebody may see do with a piece.
 func usesOf(f Facts, who care.Person, label string) []use {
+	names := func(t care.Transfer) bool { return label == t.Label || label == t.Spare || label == t.Hoist }
+	// Finding the plan in force is the long way, so it is gone only for those who come
+	// into question.
+	maybe := map[string]bool{}
+	for _, p := range f.Site.Plans {
+		if slices.ContainsFunc(p.Transfers, names) {
+			maybe[p.Client] = true
+		}
+	}
 	var out []use
 	for _, c := range f.Site.ClientsOf(who) {
+		if !maybe[c.Ref] {
+			continue
+		}
 		plan, _ := f.Site.PlanAt(c.Ref, f.Now)
 		for _, t := range plan.Transfers {
-			if label == t.Label || label == t.Spare || label == t.Hoist {
+			if names(t) {
 				out = append(out, use{c, t})
 			}
 		}
@@ -110,7 +122,7 @@ func usesOf(f Facts, who care.Person, label string) []use {
 	return out
 }
 
-// maySee reports whether somebody finds a piece in the list: coordinators every one,
+// inList reports whether somebody finds a piece in the list: coordinators every one,
 // carers what the plans of their clients name. A label in the hand opens any.
 func inList(f Facts, p piece) bool {
 	return f.Me.Role == care.Coordinator || len(usesOf(f, f.Me, p.label)) > 0
@@ -211,11 +223,13 @@ func pieceLines(f Facts, p piece) []Line {
 // afterwards. What a site file said is no news to anybody.
 func since(f Facts, p piece) []Line {
 	var out []Line
-	for _, e := range f.Records.EquipmentHistory(p.label, 5) {
-		if e.To != p.state || e.Cause == care.CauseFile || p.state == care.InUse && e.Cause != care.CauseState {
+	for _, e := range f.Records.EquipmentHistory(p.label, 10) {
+		if e.To != p.state || p.state == care.InUse && e.Cause != care.CauseState {
 			break
 		}
-		out = append(out, eventLines(f, e)...)
+		if e.Cause != care.CauseFile {
+			out = append(out, eventLines(f, e)...)
+		}
 		if e.From != e.To {
 			break
 		}
@@ -416,7 +430,7 @@ func fault(f Facts, p piece, what care.Fault) []Effect {
 	}
 	e := p.event(f, care.CauseFault, care.Withdrawn)
 	e.Fault = what
-	done := say(outOfUse(f, p, f.Me, len(f.Site.Coordinators()) > 0)...)
+	done := say(outOfUse(f, p, f.Me)...)
 	done.InPlace = true
 	done.Choices = rows(1,
 		choice("equipment.button.words", Action{Do: "gear.words", Ref: p.label}),
@@ -425,11 +439,11 @@ func fault(f Facts, p piece, what care.Fault) []Effect {
 }
 
 // outOfUse says to whoever reported it that a piece is out of use and what to do.
-func outOfUse(f Facts, p piece, reader care.Person, told bool) []Line {
+func outOfUse(f Facts, p piece, reader care.Person) []Line {
 	p.state = care.Withdrawn
 	f.Site = p.in(f.Site)
 	out := []Line{warn("equipment.out", p.named()...), keep(p)}
-	if told {
+	if slices.ContainsFunc(f.Site.Coordinators(), func(c care.Person) bool { return c.Ref != reader.Ref }) {
 		out = append(out, line("equipment.told"))
 	}
 	out = append(out, affected(f, p, reader)...)

@@ -147,7 +147,10 @@ func labelIn(site *care.Site, text string) (care.Labelled, bool) {
 			found, n = care.Labelled{Kind: p.kind, Ref: p.label}, n+1
 		}
 	}
-	return found, n == 1
+	if n != 1 {
+		return care.Labelled{}, false
+	}
+	return found, true
 }
 
 // fold makes of capitals small letters, and of the hyphens of every keyboard the plain one.

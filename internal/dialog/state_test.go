@@ -80,7 +80,7 @@ func TestStateRoundTrip(t *testing.T) {
 // not leave its answer behind.
 func TestCloneSharesNothing(t *testing.T) {
 	form := Form{Asked: map[string]bool{"a": true}, Note: &care.Note{Outcome: care.AsPlanned}, Incident: &care.Incident{Equipment: []string{"S-014"}},
-				Piece:    &PieceForm{Label: "S-014", Seen: care.InWash, To: care.InUse, SeenDates: care.Examined{Last: care.Date{Year: 2026, Month: 3, Day: 1}}, Reason: care.Text{Lang: "pl", Words: "ból"}}}
+		Piece: &PieceForm{Label: "S-014", Seen: care.InWash, To: care.InUse, SeenDates: care.Examined{Last: care.Date{Year: 2026, Month: 3, Day: 1}}, Reason: care.Text{Lang: "pl", Words: "ból"}}}
 	before, _ := json.Marshal(form)
 	c := form.clone()
 	c.Asked["b"] = true

@@ -14,7 +14,7 @@ import (
 var (
 	yearFirst  = regexp.MustCompile(`^(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})$|^(\d{4})年(\d{1,2})月(\d{1,2})日$`)
 	dayFirst   = regexp.MustCompile(`^(\d{1,2})[-/.](\d{1,2})[-/.](\d{4})$`)
-	dayWord    = regexp.MustCompile(`^(\d{1,2})\.?(?: de)? ?([\pL\pM]+)\.?(?: de| del)?,? ?(\d{4})$`)
+	dayWord    = regexp.MustCompile(`^(\d{1,2})\.?(?: de | )?([\pL\pM]+)\.?(?: de | del |,? ?)(\d{4})$`)
 	monthFirst = regexp.MustCompile(`^([\pL\pM]+)\.? (\d{1,2}),? (\d{4})$`)
 )
 
@@ -73,9 +73,13 @@ func day(year, month, day string) (care.Date, bool) {
 	return is, is == care.Date{Year: y, Month: time.Month(m), Day: d} && y >= 2000 && y < 2100
 }
 
-// digits puts the digits of the scripts that we know into those of labels.
+// digits puts the digits of the scripts that we know into those of labels, and drops
+// marks that nobody sees.
 func digits(s string) string {
 	return strings.Map(func(r rune) rune {
+		if unicode.Is(unicode.Cf, r) {
+			return -1 // a mark of direction, copied along
+		}
 		if !unicode.IsDigit(r) || r <= '9' {
 			return r
 		}

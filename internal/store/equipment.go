@@ -55,13 +55,33 @@ func (tx *Tx) filed(site, label string) (state care.EquipmentState, dates care.E
 	return state, dates, err
 }
 
-// importEquipment decides between a site file and what the chat has said since, for a
+// chatSays reports whether somebody in the chat, and not a file, has the last word about
+// the state of a piece, and about its dates.
+func (tx *Tx) chatSays(site, label string) (state, dates bool, err error) {
+	var knowState, knowDates bool
+	err = tx.each(`SELECT person, body FROM equipment_events WHERE site = $1 AND label = $2 ORDER BY number DESC`, []any{site, label}, func(scan func(...any) error) error {
+		var e care.EquipmentEvent
+		if err := scan(&e.By, asJSON{&e}); err != nil {
+			return err
+		}
+		if e.From != e.To && !knowState {
+			knowState, state = true, e.By != ""
+		}
+		if e.Was != e.Is && !knowDates {
+			knowDates, dates = true, e.By != ""
+		}
+		return nil
+	})
+	return state, dates, err
+}
+
+// importEquipment decides between a site file and what was said in the chat, for a
 // piece that the register has already, and returns what holds. The file counts where
-// nothing was changed in the chat since the last file. Where something was, the file
-// counts only if it says something new and that is on the safe side: it can take a
-// piece out of use and bring a newer examination, but never put back in use what
-// somebody took out, nor an older examination in the place of a newer one. What the
-// file says in vain goes into Kept.
+// the chat does not have the last word. Where it does, the file counts only if it says
+// another thing than the last file and that is on the safe side: it can take a piece out
+// of use and bring a newer examination, but never put back in use what somebody took
+// out, however old or new the file, nor an older examination in the place of a newer
+// one. What the file says in vain goes into Kept.
 func (tx *Tx) importEquipment(im *Imported, site, label string, have, file care.EquipmentState, haveDates, fileDates care.Examined, known bool) (care.EquipmentState, care.Examined, error) {
 	state, dates := file, fileDates
 	if known {
@@ -69,16 +89,22 @@ func (tx *Tx) importEquipment(im *Imported, site, label string, have, file care.
 		if err != nil {
 			return state, dates, err
 		}
+		var chatState, chatDates bool
+		if file != have || fileDates != haveDates {
+			if chatState, chatDates, err = tx.chatSays(site, label); err != nil {
+				return state, dates, err
+			}
+		}
 		kept := false
-		if have != was && file != have {
+		if chatState && file != have {
 			fresh := file != was
 			if !fresh || usable(file) > usable(have) {
 				state, kept = have, fresh
 			}
 		}
-		if haveDates != wasDates && fileDates != haveDates {
+		if chatDates && fileDates != haveDates {
 			fresh := fileDates != wasDates
-			if !fresh || fileDates.Last.Before(haveDates.Last) || fileDates.Last == haveDates.Last {
+			if !fresh || !haveDates.Last.Before(fileDates.Last) {
 				dates, kept = haveDates, kept || fresh
 			}
 		}
