@@ -137,6 +137,15 @@ func (b *Bot) handle(ctx context.Context, in chat.Inbound) error {
 		case in.Kind == chat.KindLeft:
 			return tx.SetGone(in.From, true)
 		case in.Kind == chat.KindReturns:
+			who, joined, err := tx.At(in.From)
+			if err != nil {
+				return err
+			}
+			if joined {
+				if err := tx.SetWake(store.Wake{Site: who.Site, Kind: wakeReturn, Key: who.Person, Due: tx.Now}); err != nil {
+					return err
+				}
+			}
 			return tx.SetGone(in.From, false)
 		case !in.Private:
 			return b.inGroup(tx, in)

@@ -104,3 +104,27 @@ func (r *records) Undelivered() map[string]int {
 	v, err := r.tx.Undelivered(r.site)
 	return keep(r, v, err)
 }
+
+// ChangeFor reads a change with one person's confirmation.
+func (r *records) ChangeFor(id, person string) (care.Change, bool) {
+	v, ok, err := r.tx.ChangeFor(r.site, id, person)
+	return keepFound(r, v, ok, err)
+}
+
+// Base reads which version a person knows.
+func (r *records) Base(id, person string) int {
+	v, err := r.tx.Base(r.site, id, person)
+	return keep(r, v, err)
+}
+
+// Versions reads every version of a plan.
+func (r *records) Versions(client string) []care.PlanRecord {
+	v, err := r.tx.Versions(r.site, client)
+	return keep(r, v, err)
+}
+
+// PlanEvents reads what was done to a plan.
+func (r *records) PlanEvents(client string) []care.PlanEvent {
+	v, err := r.tx.PlanEvents(r.site, client)
+	return keep(r, v, err)
+}

@@ -46,21 +46,44 @@ func (b *Bot) importSite(tx *store.Tx, described *care.Site) (store.Imported, er
 		return im, nil // nobody has joined, and every plan is a first one
 	}
 	for _, p := range im.Plans {
-		var refs []string
-		for _, c := range site.CarersOf(p.Client) {
-			refs = append(refs, c.Ref)
-		}
-		change, err := tx.SaveChange(site.Ref, p, refs)
-		if err != nil {
+		if err := b.publish(tx, site, revision, versionChange(p), ""); err != nil {
 			return im, err
 		}
-		for _, to := range append(site.CarersOf(p.Client), site.Coordinators()...) {
-			if err := b.tell(tx, site, revision, to, change); err != nil {
-				return im, err
+	}
+	return im, b.catchUp(tx, site)
+}
+
+// catchUp lists in the open tellings whoever has come to a client since, and has them
+// told; cards of clients who are no longer cared for here have to say so.
+func (b *Bot) catchUp(tx *store.Tx, site *care.Site) error {
+	joined, err := tx.ListCarers(site.Ref)
+	if err != nil {
+		return err
+	}
+	for _, id := range joined {
+		if err := tx.SetWake(store.Wake{Site: site.Ref, Kind: wakeTell, Key: id, Due: tx.Now}); err != nil {
+			return err
+		}
+	}
+	for _, c := range site.Clients {
+		if c.Ended {
+			if err := tx.SetWake(store.Wake{Site: site.Ref, Kind: wakeStale, Key: c.Ref, Due: tx.Now}); err != nil {
+				return err
 			}
 		}
 	}
-	return im, nil
+	return nil
+}
+
+// publishPlan records a plan that was changed in the chat and has it told, in the turn's
+// own transaction and the same way as one that came in a file.
+func (t *turn) publishPlan(e dialog.PublishPlan) error {
+	e.Plan.Urgent = e.Urgent
+	done, err := t.tx.Publish(t.site.Ref, e.Plan, e.Based)
+	if err != nil {
+		return err
+	}
+	return t.publish(versionChange(done))
 }
 
 // tell queues a change for one person, if they can be reached.

@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 	"time"
 	"unicode"
 
@@ -106,15 +107,10 @@ func (b *Bot) remove(tx *store.Tx, site *care.Site, ref string) error {
 // plainDigits writes the digits of any script as 0 to 9, so that a typed number and a
 // label match.
 func plainDigits(s string) string {
-	out := []rune(s)
-	for i, r := range out {
-		if r > '9' && unicode.IsDigit(r) {
-			n := rune(0)
-			for unicode.IsDigit(r-n-1) && n < 9 {
-				n++
-			}
-			out[i] = '0' + n
+	return strings.Map(func(r rune) rune {
+		if unicode.IsDigit(r) {
+			return '0' + rune(care.Digit(r))
 		}
-	}
-	return string(out)
+		return r
+	}, s)
 }

@@ -86,6 +86,12 @@ func (t *turn) do(e dialog.Effect) error {
 		return tx.Confirm(t.site.Ref, e.Change, t.me.Ref)
 	case dialog.Told:
 		return tx.Told(t.site.Ref, e.Change, e.Person)
+	case dialog.Wrong:
+		return tx.Wrong(t.site.Ref, e.Change, t.me.Ref)
+	case dialog.ActOnPlan:
+		return t.actOnPlan(e.Event)
+	case dialog.PublishDraft:
+		return t.publishDraft(e)
 	case dialog.HandedOver:
 		return tx.SetHandedOver(t.site.Ref, e.Person, e.From, e.To)
 	case dialog.Invite:
@@ -94,6 +100,8 @@ func (t *turn) do(e dialog.Effect) error {
 		return err
 	case dialog.RemovePerson:
 		return t.bot.remove(tx, t.site, e.Person)
+	case dialog.PublishPlan:
+		return t.publishPlan(e)
 	case dialog.Join:
 		return t.join(e.Lang)
 	}
@@ -130,7 +138,7 @@ func (t *turn) join(lang string) error {
 // lanes says which lane an urgency travels in.
 var lanes = map[dialog.Urgency]store.Lane{
 	dialog.Reply: store.LaneReply, dialog.Alert: store.LaneAlert, dialog.Change: store.LaneChange,
-	dialog.Handover: store.LaneHandover, dialog.Reminder: store.LaneReminder,
+	dialog.Handover: store.LaneHandover, dialog.Reminder: store.LaneReminder, dialog.Mark: store.LaneEdit,
 }
 
 // say puts a message into the outbox in its reader's words. It returns the id of the
@@ -145,43 +153,55 @@ func (t *turn) say(s dialog.Say) (int64, error) {
 		to = address
 		reader, _ = t.site.Person(s.To)
 	}
-	zone := time.UTC
-	if t.site != nil {
-		zone = t.site.Location()
-	}
-	w := wording{printer: t.bot.Words.Printer(reader.Lang, zone), code: t.code}
-	body, err := w.body(s.Lines)
+	parts, err := t.parts(reader.Lang, s)
 	if err != nil {
 		return 0, err
 	}
-	choices, actions, err := w.choices(s.Choices)
-	if err != nil {
-		return 0, err
-	}
-	parts := chat.Split(body, chat.MaxBody)
 	var id int64
-	for i, part := range parts {
-		m := store.Message{
-			Person: reader.Ref, Lane: lanes[s.Urgency], Client: s.Client, PlanVersion: s.PlanVersion,
-			Out: chat.Outbound{
-				To: to, Lang: w.printer.Code, RTL: w.printer.RTL, Body: part,
-				Secret: t.site != nil, Quiet: s.Urgency == dialog.Reminder,
-			},
-		}
+	for _, m := range parts {
+		m.Person, m.Out.To = reader.Ref, to
 		if t.site != nil && reader.Ref != "" {
 			m.Site = t.site.Ref
 		}
 		if s.InPlace && s.To == "" && len(parts) == 1 {
 			m.Edits = t.pressed
 		}
-		if i == len(parts)-1 {
-			m.Out.Choices, m.Actions = choices, actions
-		}
 		if id, err = t.tx.Enqueue(m); err != nil {
 			return 0, fmt.Errorf("queue a message: %w", err)
 		}
 	}
 	return id, nil
+}
+
+// parts words what is said in a language, split where it is too long for one message.
+// Whom it is for is left open.
+func (t *turn) parts(lang string, s dialog.Say) ([]store.Message, error) {
+	zone := time.UTC
+	if t.site != nil {
+		zone = t.site.Location()
+	}
+	w := wording{printer: t.bot.Words.Printer(lang, zone), code: t.code}
+	body, err := w.body(s.Lines)
+	if err != nil {
+		return nil, err
+	}
+	choices, actions, err := w.choices(s.Choices)
+	if err != nil {
+		return nil, err
+	}
+	var out []store.Message
+	for _, part := range chat.Split(body, chat.MaxBody) {
+		out = append(out, store.Message{
+			Lane: lanes[s.Urgency], Client: s.Client, PlanVersion: s.PlanVersion,
+			Out: chat.Outbound{
+				Lang: w.printer.Code, RTL: w.printer.RTL, Body: part,
+				Secret: t.site != nil, Quiet: s.Urgency == dialog.Reminder || s.Urgency == dialog.Mark,
+			},
+		})
+	}
+	last := &out[len(out)-1]
+	last.Out.Choices, last.Actions = choices, actions
+	return out, nil
 }
 
 // pressed reads what a choice meant.

@@ -44,6 +44,9 @@ func (b *Bot) planShift(tx *store.Tx, site *care.Site, s care.Shift, after time.
 	if err != nil {
 		return err
 	}
+	if err := b.planBefore(tx, site, s, start); err != nil {
+		return err
+	}
 	return tx.SetWake(store.Wake{Site: site.Ref, Kind: wakeShift, Key: s.Name, Due: start.Add(-site.HandoverLead), Body: string(body)})
 }
 
@@ -69,6 +72,24 @@ func (b *Bot) Wake(ctx context.Context) (bool, error) {
 			return b.handOver(tx, site, revision, w)
 		case wakeExaminations:
 			return b.examinations(tx, site, revision, w)
+		case wakeTell:
+			c, ok, err := tx.ChangeHead(site.Ref, w.Key)
+			if err != nil || !ok || c.Old {
+				return err
+			}
+			return b.tellMore(tx, site, revision, c)
+		case wakeRemind:
+			return b.remind(tx, site, revision, w)
+		case wakeForce:
+			return b.comesIntoForce(tx, site, w)
+		case wakeBefore:
+			return b.beforeShift(tx, site, w)
+		case wakePhone:
+			return b.phone(tx, site, w)
+		case wakeReturn:
+			return b.returned(tx, site, revision, w)
+		case wakeStale:
+			return b.stale(tx, site, w)
 		case wakeUnreachable:
 			return b.unreachable(tx, site, w)
 		}

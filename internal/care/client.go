@@ -16,12 +16,26 @@ type Client struct {
 	// Mass is the body mass when last weighed, zero if unknown.
 	Mass    Mass
 	Weighed Date
+	// Weighings are those before the last one, oldest first, each on its own day.
+	Weighings []Weighing
+	// BackLength and Hips are measured as the maker of the sling asks: along the back,
+	// and around the hips. In millimetres, zero if unknown.
+	BackLength int
+	Hips       int
+	// FromHospital is the day of the last return from hospital, zero if none is known.
+	FromHospital Date
 	// Says is how the person communicates, coded so that every reader can have it.
 	Says []Communication
 	// SaysMore adds to Says in the writer's own words.
 	SaysMore Text
 	// Ended clients are kept for the record and answered about no more.
 	Ended bool
+}
+
+// Weighing is what somebody weighed on one day.
+type Weighing struct {
+	On   Date
+	Mass Mass
 }
 
 // Communication is one way a client understands or is understood.

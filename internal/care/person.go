@@ -27,6 +27,8 @@ type Person struct {
 	// CaresFor lists the refs of the clients in their care. A coordinator sees all
 	// clients of the site whatever stands here.
 	CaresFor []string
+	// SignOffs are what the person has been signed off for, each with its last day.
+	SignOffs []SignOff
 	// Removed people are kept, since notes name them, but learn nothing more.
 	Removed bool
 }

@@ -21,6 +21,29 @@ type Plan struct {
 	Transfers  []Transfer
 	// Cautions hold for every transfer of the plan.
 	Cautions []Caution
+	// Draft is a version that is not for anybody to follow. It has a number of its own,
+	// and what is put in force later is the next version.
+	Draft bool `json:",omitempty"`
+	// Urgent is set by the author where a change has to be told before anything else.
+	Urgent bool `json:",omitempty"`
+	// Stopped says why the version may not be followed although its time has come, nil
+	// for most. It is no part of what the author wrote.
+	Stopped *PlanStop `json:"-"`
+	// Decisions lists what a named assessor decided against a finding.
+	Decisions []Decision `json:",omitempty"`
+}
+
+// Decision is a named assessor's word about something that the rules found against a
+// transfer, kept in the version that it was made for.
+type Decision struct {
+	// Finding is the key of the finding, and About what exactly it said; a finding that
+	// says something else is not decided.
+	Finding string
+	About   string
+	// Transfer is the key of the transfer.
+	Transfer string
+	Reason   Text
+	Assessor string
 }
 
 // Transfer is how one move is done, from one place to another.
@@ -43,6 +66,9 @@ type Transfer struct {
 	HoistBrakes Brakes
 	// Carers is the number of carers, zero if not stated.
 	Carers int
+	// OneCarerAssessed is the day of the risk assessment that allows one carer alone,
+	// zero if none is stated.
+	OneCarerAssessed Date `json:",omitzero"`
 	// Head says whether the head must be supported.
 	Head YesNo
 	// BedSetUp and SeatSetUp are the coded preparations; SetUpMore adds to them.

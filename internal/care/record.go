@@ -152,21 +152,35 @@ type Incident struct {
 	Additions   []Addition `json:"-"`
 }
 
-// Change is the telling of a new plan version to those who care for the client.
+// Change is the telling of a new plan version, or of an act on the plan, to those who
+// care for the client.
 type Change struct {
 	ID     string
 	Client string
-	// Before and After are plan versions; Before is zero for a first plan.
+	Kind   ChangeKind
+	Urgent bool
+	// Before and After are plan versions; Before is zero for a first plan. Of an act
+	// both are the version that it is about.
 	Before, After int
 	At            time.Time
-	// Told lists who was told, and when each confirmed.
+	// From is when it holds.
+	From time.Time
+	// Text is what an act says: what to do instead, or the reason.
+	Text Text
+	// Old is set once something newer says it all.
+	Old bool
+	// Told lists who is to be told, and when each confirmed.
 	Told []Confirmation
 }
 
-// Confirmation is whether one person has confirmed a change. A zero At means not yet.
+// Confirmation is whether one person has confirmed a change. A zero At means not yet,
+// a zero Told that the person has not been sent it.
 type Confirmation struct {
 	Person string
+	Told   time.Time
 	At     time.Time
+	// Wrong counts the wrong answers to the read-back.
+	Wrong int
 }
 
 // Since is everything that a handover for some clients has to tell, between two instants.

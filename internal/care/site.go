@@ -1,6 +1,9 @@
 package care
 
-import "time"
+import (
+	"sync"
+	"time"
+)
 
 // Site is a place or a service with one team, its equipment and its clients.
 // A Site that was read from the store is shared and never changed.
@@ -28,12 +31,20 @@ type Site struct {
 	Plans []Plan
 }
 
+// zones keeps what time.LoadLocation would read from its files each time.
+var zones sync.Map
+
 // Location loads the site's zone. A site that passed Validate has one.
 func (s *Site) Location() *time.Location {
-	if loc, err := time.LoadLocation(s.Zone); err == nil {
-		return loc
+	if loc, ok := zones.Load(s.Zone); ok {
+		return loc.(*time.Location)
 	}
-	return time.UTC
+	loc, err := time.LoadLocation(s.Zone)
+	if err != nil {
+		return time.UTC
+	}
+	zones.Store(s.Zone, loc)
+	return loc
 }
 
 // Person finds a member of the team by ref, removed ones too.
@@ -61,12 +72,22 @@ func (s *Site) Hoist(label string) (Hoist, bool) {
 	return find(s.Hoists, func(x Hoist) bool { return x.Label == label })
 }
 
-// PlanAt gives the version of a client's plan that is in force at t.
+// PlanAt gives the version of a client's plan that is in force at t. A plan that is
+// suspended or ended is not in force, so nobody finds it here.
 func (s *Site) PlanAt(client string, t time.Time) (Plan, bool) {
+	if p, ok := s.PlanOnRecord(client, t); ok && p.Stopped == nil {
+		return p, true
+	}
+	return Plan{}, false
+}
+
+// PlanOnRecord is PlanAt for those who write about a plan and do not act on it: it
+// finds a suspended or ended one as well, with Stopped set.
+func (s *Site) PlanOnRecord(client string, t time.Time) (Plan, bool) {
 	var best Plan
 	found := false
 	for _, p := range s.Plans {
-		if p.Client == client && !p.From.After(t) && (!found || p.Version > best.Version) {
+		if p.Client == client && !p.Draft && !p.From.After(t) && (!found || p.Version > best.Version) {
 			best, found = p, true
 		}
 	}

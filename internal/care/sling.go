@@ -101,7 +101,22 @@ type Size struct {
 	Name string
 	// Limit is the safe working load of this size, zero if unknown.
 	Limit Mass
+	// Mass, Back and Hips are what the maker's size table gives for this size: the
+	// person's mass, back length and measure around the hips, lengths in millimetres.
+	Mass Span[Mass] `json:",omitzero"`
+	Back Span[int]  `json:",omitzero"`
+	Hips Span[int]  `json:",omitzero"`
 }
+
+// Span is from one value to another, both included. A zero end is open; where both are
+// zero the table does not say.
+type Span[T Mass | int] struct{ From, To T }
+
+// IsZero reports whether the table does not say.
+func (s Span[T]) IsZero() bool { return s == Span[T]{} }
+
+// Holds reports whether a value lies within the span.
+func (s Span[T]) Holds(v T) bool { return v >= s.From && (s.To == 0 || v <= s.To) }
 
 // Colours lists the colour words that every language can render.
 var Colours = []string{"red", "orange", "yellow", "green", "blue", "purple", "pink", "brown", "black", "white", "grey", "teal", "turquoise", "navy"}
@@ -142,12 +157,17 @@ const (
 var EquipmentStates = []EquipmentState{InUse, InWash, Withdrawn, Missing, AwaitingExamination}
 
 // Examined holds the dates of the thorough examination of one piece of equipment.
-// A service is not an examination and has no place here.
 type Examined struct {
 	// Last is the day of the last thorough examination.
 	Last Date
 	// Due is the next-due date printed on the report or the label.
 	Due Date
+	// Exceptional is the day of the last event that can have harmed it: a drop, an
+	// overload, a repair. An examination on that day or before it counts no more.
+	Exceptional Date
+	// Serviced is the day of the last service. A service is not an examination; it is
+	// kept apart so that nobody takes it for one.
+	Serviced Date
 }
 
 // Sling is one sling in the house, known by the id on its label.
@@ -156,6 +176,8 @@ type Sling struct {
 	Range string
 	Size  string
 	State EquipmentState
+	// Since is the day on which it came to the house, zero if unknown.
+	Since Date
 	Examined
 }
 
@@ -185,5 +207,7 @@ type Hoist struct {
 	Limit    Mass
 	BarLimit Mass
 	State    EquipmentState
+	// Since is the day on which it came to the house, zero if unknown.
+	Since Date
 	Examined
 }

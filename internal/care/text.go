@@ -46,3 +46,20 @@ func Clean(s string, limit int) string {
 	}
 	return b.String()
 }
+
+// Digit gives the value of a decimal digit. Unicode's runs of digits begin with a zero;
+// where several sets of ten follow each other, as the mathematical ones do, the run
+// holds them all.
+func Digit(r rune) int {
+	for _, run := range unicode.Nd.R16 {
+		if rune(run.Lo) <= r && r <= rune(run.Hi) {
+			return int(r-rune(run.Lo)) % 10
+		}
+	}
+	for _, run := range unicode.Nd.R32 {
+		if rune(run.Lo) <= r && r <= rune(run.Hi) {
+			return int(r-rune(run.Lo)) % 10
+		}
+	}
+	return 0
+}

@@ -90,6 +90,9 @@ type Outbound struct {
 	// Edit is the ref of an earlier message to put this one in the place of. A
 	// transport that cannot do so sends a new message.
 	Edit string
+	// OnlyEdit makes the message worth nothing as a new one: where the earlier message
+	// cannot be edited, it is refused.
+	OnlyEdit bool `json:",omitempty"`
 	// Lang and RTL say how the text as a whole is read.
 	Lang string
 	RTL  bool

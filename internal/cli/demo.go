@@ -170,7 +170,8 @@ func (d *demo) seats() []simulator.Seat {
 		d.env.log.Error("read the demo's phones", "error", err)
 	}
 	seat := func(chatID string) {
-		s := simulator.Seat{Chat: chatID, Role: simulator.RoleNew, Lang: locale.Default}
+		// A phone whose owner has chosen no language has the page's.
+		s := simulator.Seat{Chat: chatID, Role: simulator.RoleNew}
 		if p, ok := at[chatID]; ok {
 			s.Name, s.Lang, s.Role = p.Name, p.Lang, string(p.Role)
 		} else if p, ok := site.Person(chatID); ok {

@@ -38,7 +38,7 @@ func (e *Env) build(path string, now func() time.Time, transports ...chat.Transp
 	if err != nil {
 		return nil, err
 	}
-	s, err := store.Open(e.ctx, path)
+	s, err := openStore(e, path)
 	if err != nil {
 		return nil, err
 	}
@@ -78,6 +78,8 @@ func (h *house) serve(ctx context.Context, t chat.Transport, more ...func(contex
 	return err
 }
 
+var errNoSite = errors.New("the database has no site yet: run samelift import FILE")
+
 // onlySite gives the one site of a database, or the one that was named.
 func onlySite(ctx context.Context, s *store.Store, now time.Time, named string) (ref string, err error) {
 	err = s.View(ctx, now, func(tx *store.Tx) error {
@@ -93,7 +95,7 @@ func onlySite(ctx context.Context, s *store.Store, now time.Time, named string) 
 		}
 		switch {
 		case len(all) == 0:
-			return errors.New("the database has no site yet: run samelift import FILE first")
+			return errNoSite
 		case named == "":
 			return fmt.Errorf("the database has several sites: name one with --site, of %v", all)
 		}

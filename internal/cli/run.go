@@ -57,6 +57,10 @@ func (c *Run) Run(e *Env) error {
 			return t.RegisterCommands(ctx, menus(h.words))
 		}, func(err error) { e.log.Warn("the menu is not registered yet", "error", err) })
 	}
+	if _, err := onlySite(e.ctx, h.store, e.now(), ""); errors.Is(err, errNoSite) {
+		// It may come while the bot runs, so this is no reason to stop.
+		e.log.Warn(err.Error(), "database", c.DB)
+	}
 	e.log.Info("serving on Telegram", "database", c.DB)
 	return h.serve(e.ctx, t, introduce)
 }
@@ -90,7 +94,7 @@ func (e *Env) token() (string, error) {
 	if name := e.vars["SAMELIFT_TELEGRAM_TOKEN_FILE"]; name != "" {
 		b, err := os.ReadFile(name)
 		if err != nil {
-			return "", fmt.Errorf("read the file with the token: %w", err)
+			return "", fmt.Errorf("read the file with the token, which SAMELIFT_TELEGRAM_TOKEN_FILE names: %w", err)
 		}
 		return strings.TrimSpace(string(b)), nil
 	}

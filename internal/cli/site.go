@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 
 	"samelift/internal/care"
 	"samelift/internal/dialog"
@@ -45,7 +46,14 @@ func (c *Import) Run(e *Env) error {
 	site, faults := sitefile.Read(data, h.bot.Known(have))
 	if len(faults) > 0 {
 		for _, f := range faults {
-			fmt.Fprintf(e.stderr, "%s:%d:%d: %s: %s\n", c.File, f.Line, f.Column, f.Field, f.Problem)
+			field := ""
+			if f.Field != "" {
+				field = f.Field + ": "
+			}
+			fmt.Fprintf(e.stderr, "%s:%d:%d: %s%s\n", c.File, f.Line, f.Column, field, f.Problem)
+		}
+		if len(faults) == 1 {
+			return errors.New("1 fault: nothing was changed; mend it and import the file again")
 		}
 		return fmt.Errorf("%d faults: nothing was changed; mend them and import the file again", len(faults))
 	}
@@ -161,7 +169,22 @@ func openExisting(e *Env, path string) (*store.Store, error) {
 	if _, err := os.Stat(path); errors.Is(err, os.ErrNotExist) {
 		return nil, fmt.Errorf("there is no database %s: name it with --db, or make one with samelift import FILE", path)
 	}
-	return store.Open(e.ctx, path)
+	return openStore(e, path)
+}
+
+// openStore opens a database, and says in plain words what stands where it should be.
+func openStore(e *Env, path string) (*store.Store, error) {
+	if info, err := os.Stat(path); err == nil && info.IsDir() {
+		return nil, fmt.Errorf("%s is a directory: name a file in it with --db", path)
+	}
+	if info, err := os.Stat(filepath.Dir(path)); err != nil || !info.IsDir() {
+		return nil, fmt.Errorf("there is no directory %s for the database: make it, or name another file with --db", filepath.Dir(path))
+	}
+	s, err := store.Open(e.ctx, path)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", path, err)
+	}
+	return s, nil
 }
 
 // Invite makes an invitation.

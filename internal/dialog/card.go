@@ -1,6 +1,7 @@
 package dialog
 
 import (
+	"reflect"
 	"slices"
 	"strings"
 
@@ -27,7 +28,7 @@ var short = []string{"sling", "loops", "legs", "carers", "cautions"}
 // card answers about one transfer: what stops it first, then the asked-for fact, then
 // who it is about and what every card has.
 func card(v view, topics []ask.Topic) Say {
-	findings := rules.Check(v.f.Site, v.client, v.plan, v.t, v.f.Now)
+	findings := found(v)
 	out := say(stops(v.f, findings)...)
 	shown := map[string]bool{}
 	whole := slices.Contains(topics, ask.Plan) && len(topics) == 1
@@ -36,12 +37,13 @@ func card(v view, topics []ask.Topic) Say {
 		switch t {
 		case ask.Weight:
 			facts = append(append(facts, massLines(v)...), loadLines(v)...)
+			facts = append(append(facts, changeLines(v)...), advice(findings, "hands_", "weight_", "size_")...)
 		case ask.Equipment:
-			facts = append(facts, equipmentLines(v)...)
+			facts = append(append(facts, equipmentLines(v)...), advice(findings, "hands_", "service_", "examination_", "bar_")...)
 		case ask.Communication:
 			facts = append(facts, communicationLines(v)...)
 		case ask.Review:
-			facts = append(facts, reviewLines(v)...)
+			facts = append(append(facts, reviewLines(v)...), forReview(v, findings)...)
 		default:
 			for _, name := range topicFields[t] {
 				facts = append(facts, fieldLines(v, name)...)
@@ -62,6 +64,7 @@ func card(v view, topics []ask.Topic) Say {
 		for _, f := range fields {
 			out.Lines = append(out.Lines, f.lines(v)...)
 		}
+		out.Lines = append(out.Lines, advice(findings, "hands_")...)
 		out.Lines = append(out.Lines, communicationLines(v)...)
 		out.Lines = append(out.Lines, reviewLines(v)...)
 	} else {
@@ -74,10 +77,70 @@ func card(v view, topics []ask.Topic) Say {
 			out.Lines = append(out.Lines, planLines(v.plan)...)
 		}
 	}
-	out.Lines = append(out.Lines, noticed(findings)...)
+	if whole || slices.Contains(topics, ask.Review) {
+		// Said already, with the review.
+		findings = slices.DeleteFunc(findings, func(x rules.Finding) bool { return x.Key == "review_wanted" })
+	}
+	out.Lines = append(out.Lines, noticed(v.f, findings)...)
+	out.Lines = append(out.Lines, decidedOn(v, findings)...)
 	out.Lines = append(out.Lines, small("caution.plan_decides"))
 	out.Client, out.PlanVersion = v.client.Ref, v.plan.Version
 	out.Choices = append(gearRows(v, topics), cardChoices(v, topics)...)
+	return out
+}
+
+// found is what the rules find about a transfer for this reader: the plan and the
+// equipment, what has been recorded since the plan began, and the reader's sign-offs.
+func found(v view) []rules.Finding {
+	out := rules.Check(v.f.Site, v.client, v.plan, v.t, v.f.Now)
+	out = append(out, triggers(v)...)
+	return append(out, rules.SignOffs(v.f.Site, v.f.Me, v.t, care.DateOf(v.f.Now.In(v.f.Site.Location())))...)
+}
+
+// triggers is what has happened since the plan began that asks for a review.
+func triggers(v view) []rules.Finding {
+	since := v.f.Records.Since([]string{v.client.Ref}, v.plan.From, v.f.Now)
+	return rules.Triggers(v.f.Site, v.client, v.plan, since)
+}
+
+// forReview is what a coordinator looks at when a plan is reviewed, and nobody else.
+func forReview(v view, findings []rules.Finding) []Line {
+	if v.f.Me.Role != care.Coordinator {
+		return nil
+	}
+	return append(advice(findings, "legs_", "plan_", "size_", "weight_", "examination_", "service_", "bar_"), shortShifts(v)...)
+}
+
+// advice words what is good to know and belongs to a topic, by how its keys begin. It
+// stands in the answer about that topic, and never on every card.
+func advice(findings []rules.Finding, prefixes ...string) []Line {
+	var out []Line
+	for _, x := range findings {
+		of := func(p string) bool { return strings.HasPrefix(x.Key, p) }
+		if (x.Severity == rules.Advice || ofTopic(x)) && slices.ContainsFunc(prefixes, of) {
+			out = append(out, findingLine(x))
+		}
+	}
+	return out
+}
+
+// ofTopic reports whether a finding stands in the answers about its topic alone: what
+// hands may lift holds for most people, and a loss of weight is for whoever looks after
+// the person's nutrition. On every card they would teach carers to read past a caution.
+func ofTopic(x rules.Finding) bool {
+	return strings.HasPrefix(x.Key, "hands_") || strings.HasPrefix(x.Key, "weight_")
+}
+
+// shortShifts tells a coordinator of shifts with fewer carers than the transfer needs.
+func shortShifts(v view) []Line {
+	var out []Line
+	for _, s := range v.f.Site.Shifts {
+		for _, x := range rules.CrewRostered(v.f.Site, v.client.Ref, v.t, s.Name) {
+			l := findingLine(x)
+			l.Args["Shift"] = shiftName(s)
+			out = append(out, l)
+		}
+	}
 	return out
 }
 
@@ -130,19 +193,24 @@ func instead(findings []rules.Finding) []Line {
 	return out
 }
 
-// noticed says what is to be read before the transfer. What the plan is silent about
-// stands at its own place already.
-func noticed(findings []rules.Finding) []Line {
+// noticed says what is to be read before the transfer, and last who decides. What the
+// plan is silent about stands at its own place already.
+func noticed(f Facts, findings []rules.Finding) []Line {
 	var out []Line
 	for _, x := range findings {
-		if x.Severity == rules.Caution && x.Key != "not_stated" && x.Key != "loops_differ" && x.Key != "sling_take_spare" {
+		if x.Severity == rules.Caution && x.Key != "not_stated" && x.Key != "loops_differ" && x.Key != "sling_take_spare" && !ofTopic(x) {
 			out = append(out, findingLine(x))
 		}
 	}
-	if len(out) > 0 {
-		out = append([]Line{strong("notice.title")}, out...)
+	if len(out) == 0 {
+		return nil
 	}
-	return out
+	out = append([]Line{strong("notice.title")}, out...)
+	if rules.Worst(findings) == rules.Stop {
+		// Whom to call stands at the head of the card.
+		return append(out, line("notice.decides"))
+	}
+	return append(append(out, line("notice.who_decides")), whomToCall(f.Site)...)
 }
 
 // FindingWords words a finding of the rules.
@@ -171,12 +239,23 @@ func findingLine(x rules.Finding) Line {
 				v = Term("side.person." + w)
 			case "legs":
 				v = Term("legs." + w)
+			case "limb":
+				v = Term("part." + w)
+			case "caution":
+				v = Term("caution." + w)
+			case "measure":
+				v = Term("measure." + w)
+			case "trigger":
+				v = Term("trigger." + w)
+			case "sign_off":
+				v = signOffTerm(care.SignOffKind(w))
 			}
 			if x.Key == "attachment_mismatch" && (name == "sling" || name == "bar") {
 				v = Term("attachment." + w)
 			}
 		case care.Mass:
-			if name == "mass" {
+			// What somebody weighs, or weighed, is never made less.
+			if name == "mass" || name == "before" {
 				v = rules.RoundMassUp(w)
 			} else {
 				v = w / 100 * 100
@@ -217,14 +296,20 @@ func cardChoices(v view, topics []ask.Topic) [][]Choice {
 	all = append(all,
 		choice("card.button.note", about("note", "")),
 		choice("card.button.incident", about("incident", "")))
+	if v.f.Me.Role == care.Coordinator {
+		all = append(all, choice("planedit.button", about("plan.change", "")))
+	}
 	if others || v.t.BothWays && !v.back {
 		all = append(all, choice("card.button.other", Action{Do: "client", Client: v.client.Ref}))
 	}
-	return rows(2, all...)
+	return rows(2, append(all, planChoices(v.f, v.client)...)...)
 }
 
 // noPlan is the card of a client for whom no plan is in force.
 func noPlan(f Facts, c care.Client) Say {
+	if p, ok := f.Site.PlanOnRecord(c.Ref, f.Now); ok && p.Stopped != nil {
+		return stoppedPlan(f, c, p)
+	}
 	out := say(warn("stop.title"), line("plan.none"), clientLine(Strong, f.Site, c))
 	for _, p := range f.Site.Plans {
 		if p.Client == c.Ref && p.From.After(f.Now) {
@@ -235,8 +320,10 @@ func noPlan(f Facts, c care.Client) Say {
 	out.Lines = append(append(out.Lines, line("stop.who_decides")), whomToCall(f.Site)...)
 	out.Client = c.Ref
 	out.Choices = rows(2,
-		choice("card.button.note", Action{Do: "note", Client: c.Ref}),
-		choice("card.button.incident", Action{Do: "incident", Client: c.Ref}))
+		append([]Choice{
+			choice("card.button.note", Action{Do: "note", Client: c.Ref}),
+			choice("card.button.incident", Action{Do: "incident", Client: c.Ref}),
+		}, planChoices(f, c)...)...)
 	return out
 }
 
@@ -250,6 +337,17 @@ func aboutClient(f Facts, c care.Client, p care.Plan, topics []ask.Topic) Say {
 			out.Lines = append(out.Lines, emphasise(communicationLines(v))...)
 		case ask.Review:
 			out.Lines = append(out.Lines, emphasise(reviewLines(v))...)
+			var said []Line
+			for _, t := range p.Transfers {
+				v.t = t
+				more := slices.DeleteFunc(forReview(v, rules.Check(f.Site, c, p, t, f.Now)), func(l Line) bool {
+					return slices.ContainsFunc(said, func(s Line) bool { return reflect.DeepEqual(s, l) })
+				})
+				if len(more) > 0 {
+					out.Lines = append(append(out.Lines, move(Plain, t.From, t.To)), more...)
+				}
+				said = append(said, more...)
+			}
 		case ask.LastNotes:
 			out.Lines = append(out.Lines, lastNotes(f, c)...)
 		}

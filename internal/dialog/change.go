@@ -8,35 +8,90 @@ import (
 
 // A plan change:
 //
-//	new version -> every carer of the client: old beside new -> [I have read it] -> kept
+//	new version -> every carer of the client: old beside new -> [I have read it]
+//	   -> read-back, where one is needed -+- right -> kept
+//	                                      +- wrong -> the change again, asked again
+//	                                      +- twice wrong -> the coordinators are told too
 //	coordinator: /changes -> a change -> who has confirmed and who has not
 func tellChange(f Facts, to care.Person, c care.Change) []Effect {
+	base := c.Before
+	if to.Role == care.Carer && c.Kind == care.ChangeVersion {
+		base = f.Records.Base(c.ID, to.Ref)
+	}
+	out, ok := ChangeMessage(f, to.Role, c, base)
+	if !ok {
+		return nil
+	}
+	out.To = to.Ref
+	return []Effect{out, Told{Person: to.Ref, Change: c.ID}}
+}
+
+// ChangeMessage is what everybody of one role reads about a change who knew the plan
+// up to the version base. It reports false where there is nothing to tell.
+func ChangeMessage(f Facts, role care.Role, c care.Change, base int) (Say, bool) {
 	client, ok := f.Site.Client(c.Client)
-	if !ok {
-		return nil
+	if !ok || client.Ended {
+		return Say{}, false
 	}
-	after, ok := f.Records.Plan(c.Client, c.After)
-	if !ok {
-		return nil
+	out := Say{Urgency: Change, Client: client.Ref}
+	if c.Urgent {
+		out.Urgency = Alert
 	}
-	before, had := f.Records.Plan(c.Client, c.Before)
-	out := say(warn("change.title"), clientLine(Strong, f.Site, client))
-	out.Lines = append(out.Lines, line("change.from", "Version", after.Version, "From", after.From))
-	if !after.Reason.IsZero() {
-		out.Lines = append(append(out.Lines, line("plan.reason")), own(after.Reason)...)
-	}
-	if had {
-		out.Lines = append(out.Lines, Differences(f, client, before, after)...)
+	if c.Kind != care.ChangeVersion {
+		out.Lines = actLines(f, client, c)
 	} else {
-		out.Lines = append(out.Lines, line("change.first"))
+		after, ok := f.Records.Plan(c.Client, c.After)
+		if !ok {
+			return Say{}, false
+		}
+		before, had := f.Records.Plan(c.Client, base)
+		title := "change.title"
+		switch {
+		case c.Urgent:
+			title = "change.title.urgent"
+		case after.From.After(f.Now):
+			title = "change.title.later"
+		}
+		out.Lines = []Line{warn(title), clientLine(Strong, f.Site, client), line("change.from", "Version", after.Version, "From", after.From)}
+		if current, ok := f.Site.PlanAt(c.Client, f.Now); ok && after.From.After(f.Now) && current.Version < after.Version {
+			out.Lines = append(out.Lines, line("change.until", "Version", current.Version, "Until", after.From))
+		}
+		if !after.Reason.IsZero() {
+			out.Lines = append(append(out.Lines, line("plan.reason")), own(after.Reason)...)
+		}
+		if had && base != c.Before {
+			out.Lines = append(out.Lines, small("change.since", "Version", base))
+		}
+		if had {
+			out.Lines = append(out.Lines, Differences(f, client, before, after)...)
+		} else {
+			out.Lines = append(out.Lines, line("change.first"))
+		}
+		out.PlanVersion = after.Version
 	}
 	out.Lines = append(out.Lines, small("caution.plan_decides"))
-	out.To, out.Urgency, out.Client, out.PlanVersion = to.Ref, Change, client.Ref, after.Version
-	if to.Role == care.Carer {
+	if role == care.Carer {
 		out.Choices = rows(1, choice("change.confirm", Action{Do: "confirm", Ref: c.ID}))
 	}
-	out.Choices = append(out.Choices, []Choice{choice("card.button.plan", Action{Do: "client", Client: client.Ref})})
-	return []Effect{out, Told{Person: to.Ref, Change: c.ID}}
+	if c.Kind == care.ChangeVersion || c.Kind == care.ChangeResumed {
+		out.Choices = append(out.Choices, []Choice{choice("card.button.plan", Action{Do: "client", Client: client.Ref})})
+	}
+	if role == care.Coordinator && c.Kind == care.ChangeSuspended {
+		out.Choices = rows(1, choice("plan.button.resume", Action{Do: "plan.resume", Client: client.Ref}))
+	}
+	return out, true
+}
+
+// asReply makes of what is told to somebody an answer to what they did, so that it goes
+// out in its place among the answers.
+func asReply(effects []Effect) []Effect {
+	for i, e := range effects {
+		if s, ok := e.(Say); ok {
+			s.To, s.Urgency = "", Reply
+			effects[i] = s
+		}
+	}
+	return effects
 }
 
 // TellChange words a change for one person of the site.
@@ -128,32 +183,53 @@ func without(a, b []Line) []Line {
 	return out
 }
 
-func confirm(f Facts, id string) []Effect {
-	c, ok := f.Records.Change(id)
-	if !ok {
-		return []Effect{say(line("button.old"))}
+// myChange finds a change that the person was told and may still have.
+func myChange(f Facts, id string) (care.Change, care.Client, bool) {
+	c, ok := f.Records.ChangeFor(id, f.Me.Ref)
+	if !ok || len(c.Told) == 0 {
+		return care.Change{}, care.Client{}, false
 	}
 	client, ok := mayAnswer(f, c.Client)
+	return c, client, ok
+}
+
+// confirm takes the word of somebody who has read a change, or asks them back.
+func confirm(s State, f Facts, id string) (State, []Effect) {
+	c, client, ok := myChange(f, id)
 	if !ok {
-		return []Effect{say(line("client.unknown"))}
+		return s, []Effect{say(line("button.old"))}
 	}
-	told := false
-	for _, t := range c.Told {
-		told = told || t.Person == f.Me.Ref
+	if c.Old {
+		return s, replacedChange(f, c)
 	}
-	if !told {
-		return []Effect{say(line("button.old"))}
-	}
-	// A newer version has come since: confirming the old one would be false comfort.
-	for _, u := range f.Records.Unconfirmed(f.Me.Ref) {
-		if u.Client == c.Client && u.After > c.After {
-			return append([]Effect{Confirm{Change: id}}, tellChange(f, f.Me, u)...)
+	if c.Told[0].At.IsZero() {
+		if q, needed := questionOf(f, c); needed {
+			return askBack(s, f, c, client, q)
 		}
 	}
-	out := say(strong("change.confirmed", "Version", c.After), clientLine(Plain, f.Site, client))
-	out.Client, out.PlanVersion = client.Ref, c.After
+	return s, confirmed(f, c, client)
+}
+
+// replacedChange answers a button of a change that is old. A newer version has come
+// since: confirming the old one would be false comfort.
+func replacedChange(f Facts, c care.Change) []Effect {
+	for _, u := range f.Records.Unconfirmed(f.Me.Ref) {
+		if u.Client == c.Client {
+			return asReply(tellChange(f, f.Me, u))
+		}
+	}
+	return []Effect{say(line("button.old"))}
+}
+
+func confirmed(f Facts, c care.Change, client care.Client) []Effect {
+	key := "change.confirmed"
+	if c.Kind != care.ChangeVersion {
+		key = "change.confirmed." + string(c.Kind)
+	}
+	out := say(strong(key, "Version", c.After), clientLine(Plain, f.Site, client))
+	out.Client = client.Ref
 	out.Choices = rows(1, choice("card.button.plan", Action{Do: "client", Client: client.Ref}))
-	return []Effect{Confirm{Change: id}, out}
+	return []Effect{Confirm{Change: c.ID}, out}
 }
 
 // changes lists the newest changes with how many have confirmed.
@@ -187,7 +263,19 @@ func changeStatus(f Facts, id string) Say {
 		return say(line("button.old"))
 	}
 	client, _ := f.Site.Client(c.Client)
-	out := say(clientLine(Strong, f.Site, client), line("plan.version.number", "Version", c.After))
+	out := say(clientLine(Strong, f.Site, client))
+	if c.Kind != care.ChangeVersion {
+		out.Lines = append(out.Lines, line("change.act."+string(c.Kind), "Version", c.After, "At", c.At))
+	} else {
+		out.Lines = append(out.Lines, line("plan.version.number", "Version", c.After))
+	}
+	if c.Old {
+		out.Lines = append(out.Lines, small("change.is_old"))
+	}
+	gone := map[string]bool{}
+	for _, ref := range f.Records.Unreachable() {
+		gone[ref] = true
+	}
 	var not, done []Line
 	for _, t := range c.Told {
 		p, ok := f.Site.Person(t.Person)
@@ -197,6 +285,12 @@ func changeStatus(f Facts, id string) Say {
 			done = append(done, line("change.by", "Name", p.Name, "At", t.At))
 		case !f.Records.Joined(p.Ref):
 			not = append(not, line("change.not_joined", "Name", p.Name))
+		case gone[p.Ref]:
+			not = append(not, line("team.unreachable", "Name", p.Name))
+		case t.Told.IsZero():
+			not = append(not, line("change.not_told", "Name", p.Name))
+		case t.Wrong > 1:
+			not = append(not, line("change.wrong", "Name", p.Name, "Number", t.Wrong))
 		default:
 			not = append(not, line("change.not_by", "Name", p.Name))
 		}
@@ -210,6 +304,6 @@ func changeStatus(f Facts, id string) Say {
 		out.Lines = append(append(out.Lines, strong("change.confirmed_by")), done...)
 	}
 	out.Choices = rows(1, choice("changes.back", Action{Do: "changes"}))
-	out.Client, out.PlanVersion = client.Ref, c.After
+	out.Client = client.Ref
 	return out
 }

@@ -64,6 +64,13 @@ type Records interface {
 	Since(clients []string, from, to time.Time) care.Since
 	Change(id string) (care.Change, bool)
 	Changes(limit int) []care.Change
+	// ChangeFor is Change with that person alone in Told.
+	ChangeFor(id, person string) (care.Change, bool)
+	// Base is the version that a person knows of the plan that a change is about.
+	Base(id, person string) int
+	// Versions lists every version of a client's plan, oldest first.
+	Versions(client string) []care.PlanRecord
+	PlanEvents(client string) []care.PlanEvent
 	Unconfirmed(person string) []care.Change
 	// HandedOver is the stretch of time that the person's last handover covered.
 	HandedOver(person string) (from, to time.Time)
@@ -119,6 +126,8 @@ const (
 	Change
 	Handover
 	Reminder
+	// Mark is for what says on an old message that it is old.
+	Mark
 )
 
 // Line is one line of a message: a key with its arguments, or somebody's own words.
@@ -193,6 +202,18 @@ type RemovePerson struct{ Person string }
 // Told keeps that a person was told a plan change.
 type Told struct{ Person, Change string }
 
+// Wrong counts a wrong answer to the read-back of a change.
+type Wrong struct{ Change string }
+
+// ActOnPlan does something to a client's plan as a whole, and has it told.
+type ActOnPlan struct{ Event care.PlanEvent }
+
+// PublishDraft puts a draft in force, and has it told.
+type PublishDraft struct {
+	Client  string
+	Version int
+}
+
 // HandedOver keeps the stretch that a handover has told.
 type HandedOver struct {
 	Person   string
@@ -216,4 +237,7 @@ func (Invite) effect()       {}
 func (RemovePerson) effect() {}
 func (Told) effect()         {}
 func (HandedOver) effect()   {}
+func (Wrong) effect()        {}
+func (ActOnPlan) effect()    {}
+func (PublishDraft) effect() {}
 func (Join) effect()         {}

@@ -90,13 +90,15 @@ func (p piece) in(s *care.Site) *care.Site {
 // today is the site's day.
 func (f Facts) today() care.Date { return care.DateOf(f.Now.In(f.Site.Location())) }
 
-// A use is a transfer that a plan in force does with a piece.
+// A use is a transfer that a plan does with a piece.
 type use struct {
 	client care.Client
 	t      care.Transfer
+	// stopped is set while the plan is suspended: it comes back with the same equipment.
+	stopped bool
 }
 
-// usesOf lists what the plans of the clients whom somebody may see do with a piece.
+// usesOf lists what the newest plans of the clients whom somebody may see do with a piece.
 func usesOf(f Facts, who care.Person, label string) []use {
 	names := func(t care.Transfer) bool { return label == t.Label || label == t.Spare || label == t.Hoist }
 	// Finding the plan in force is the long way, so it is gone only for those who come
@@ -112,10 +114,10 @@ func usesOf(f Facts, who care.Person, label string) []use {
 		if !maybe[c.Ref] {
 			continue
 		}
-		plan, _ := f.Site.PlanAt(c.Ref, f.Now)
+		plan, _ := f.Site.PlanOnRecord(c.Ref, f.Now)
 		for _, t := range plan.Transfers {
 			if names(t) {
-				out = append(out, use{c, t})
+				out = append(out, use{c, t, plan.Stopped != nil})
 			}
 		}
 	}
@@ -395,10 +397,25 @@ func wash(f Facts, p piece, to care.EquipmentState) []Effect {
 	p.state = to
 	f.Site = p.in(f.Site)
 	out := say(strong("equipment.saved"), dateLine(f, p))
-	// Whoever takes a sling away hears at once who goes without it now.
+	// Whoever takes a sling away hears at once who goes without it now. Where somebody
+	// has none left the coordinators hear it too, before the next lift and not at it.
 	out.Lines = append(out.Lines, affected(f, p, f.Me)...)
 	out.Choices = pieceChoices(f, p)
-	return []Effect{SetEquipment{e}, inPlace(out)}
+	effects := []Effect{SetEquipment{e}, inPlace(out)}
+	if to == care.InUse {
+		return effects
+	}
+	for _, c := range f.Site.Coordinators() {
+		if lines := affected(f, p, c); c.Ref != f.Me.Ref && slices.ContainsFunc(lines, func(l Line) bool {
+			return l.Key == "finding.sling_not_usable" || l.Key == "finding.sling_and_spare_not_usable"
+		}) {
+			told := say(append([]Line{dateLine(f, p), line("record.by", "Name", f.Me.Name, "At", e.At)}, lines...)...)
+			told.To, told.Urgency = c.Ref, Alert
+			told.Choices = [][]Choice{{as(p.label, Action{Do: "gear", Ref: p.label})}}
+			effects = append(effects, told)
+		}
+	}
+	return effects
 }
 
 // event begins the record of a change by whoever acts.
@@ -456,6 +473,9 @@ func affected(f Facts, p piece, reader care.Person) []Line {
 	var out []Line
 	client := ""
 	for _, u := range usesOf(f, reader, p.label) {
+		if u.stopped {
+			continue
+		}
 		var found []Line
 		for _, x := range rules.Equipment(f.Site, u.t, f.today()) {
 			about := x.Args["label"] == p.label || x.Args["spare"] == p.label
@@ -548,10 +568,10 @@ func Examinations(f Facts, told care.Date) (Say, bool) {
 			continue
 		}
 		due := rules.Due(p.Examined)
-		if due.IsZero() {
-			// Without a date every card stops, unless it waits for its examination anyhow.
+		if why := p.why(f); due.IsZero() || why == rules.WhyExaminationVoid {
+			// Every card stops, unless it waits for its examination anyhow.
 			if p.state != care.AwaitingExamination {
-				unknown = append(unknown, warn("equipment.no", append(p.named(), "Why", Term("why."+rules.WhyExaminationUnknown))...))
+				unknown = append(unknown, warn("equipment.no", append(p.named(), "Why", Term("why."+cmp.Or(why, rules.WhyExaminationUnknown)))...))
 			}
 			continue
 		}

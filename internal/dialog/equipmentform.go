@@ -22,12 +22,12 @@ func startGear(s State, f Facts, name string, p piece) (State, []Effect) {
 
 // What a coordinator sets, and words that follow a report:
 //
-//	state -> why -> review -> kept
+//	state -> dropped, overloaded, damaged? -> why -> review -> kept
 //	last examination -> printed next due -> review -> kept
 //	words -> review -> kept, and every coordinator is told
 func gearFlows() []flow {
 	return []flow{
-		{name: "gear_state", questions: []question{gearState(), gearReason()}, review: gearReview, save: gearSave(care.CauseState)},
+		{name: "gear_state", questions: []question{gearState(), gearEvent(), gearReason()}, review: gearReview, save: gearSave(care.CauseState)},
 		{name: "gear_dates", questions: []question{gearLast(), gearDue()}, review: gearReview, save: gearSave(care.CauseDates)},
 		{name: "gear_words", questions: []question{gearWords()}, review: gearReview, save: gearSave(care.CauseWords)},
 	}
@@ -48,8 +48,9 @@ func gearState() question {
 		ask: func(form Form, f Facts) Say {
 			out := say(gearHead(form, f), line("equipment.ask.state", "State", Term("why."+string(form.Piece.Seen))))
 			var all []Choice
+			p, _ := pieceOf(f.Site, form.Piece.Label)
 			for _, x := range care.EquipmentStates {
-				if x != form.Piece.Seen {
+				if x != form.Piece.Seen && (x != care.InWash || p.kind == care.SlingLabel) {
 					all = append(all, choice("why."+string(x), Action{Value: string(x)}))
 				}
 			}
@@ -61,7 +62,52 @@ func gearState() question {
 			if !ok {
 				return complainChoose
 			}
-			form.Piece.To = x
+			form.Piece.To, form.Piece.Dates = x, form.Piece.SeenDates
+			delete(form.Asked, "event") // it was about the state before
+			return nil
+		},
+	}
+}
+
+// harmed gives the day of the fault or the incident that took a piece out of use.
+func harmed(f Facts, label string) (care.Date, bool) {
+	for _, e := range f.Records.EquipmentHistory(label, 50) {
+		if e.From != e.To {
+			return care.DateOf(e.At.In(f.Site.Location())), e.Cause == care.CauseFault || e.Cause == care.CauseIncident
+		}
+	}
+	return care.Date{}, false
+}
+
+// gearEvent asks of a piece that a report took out of use whether it has to be examined
+// before it comes back. Source: LOLER 1998 reg 9(3)(a)(iv). Who knows the piece decides,
+// since a label that cannot be read harms no hoist.
+func gearEvent() question {
+	return question{
+		name: "event", title: "equipment.title.event",
+		wanted: func(form Form, f Facts) bool {
+			_, is := harmed(f, form.Piece.Label)
+			return is && (form.Piece.To == care.InUse || form.Piece.To == care.InWash || form.Asked["event"])
+		},
+		ask: func(form Form, f Facts) Say {
+			out := say(gearHead(form, f), line("equipment.ask.event"))
+			out.Choices = rows(1,
+				choice("equipment.event.yes", Action{Value: string(care.Yes)}),
+				choice("equipment.event.no", Action{Value: string(care.No)}))
+			return out
+		},
+		take: func(form *Form, f Facts, a answer) *Words {
+			x, ok := oneOf(care.YesNos, a.value)
+			if !ok {
+				return complainChoose
+			}
+			form.Piece.Dates = form.Piece.SeenDates
+			if day, is := harmed(f, form.Piece.Label); is && x == care.Yes {
+				form.Piece.To = care.AwaitingExamination
+				if form.Piece.Dates.Exceptional.Before(day) {
+					form.Piece.Dates.Exceptional = day
+				}
+			}
 			return nil
 		},
 	}

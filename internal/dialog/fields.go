@@ -300,6 +300,15 @@ func massLines(v view) []Line {
 	return []Line{line("mass", "Mass", rules.RoundMassUp(v.client.Mass), "Date", v.client.Weighed)}
 }
 
+// changeLines gives how the weight has gone over three and six months.
+func changeLines(v view) []Line {
+	var out []Line
+	for _, c := range rules.WeightChanges(v.client) {
+		out = append(out, line("weight.change", "Months", c.Months, "Before", rules.RoundMassUp(c.Before.Mass), "Date", c.Before.On, "Mass", rules.RoundMassUp(c.Now.Mass)))
+	}
+	return out
+}
+
 // loadLines gives the safe working loads with the lowest as the one that counts.
 func loadLines(v view) []Line {
 	h, _ := v.f.Site.Hoist(v.t.Hoist)
@@ -361,7 +370,7 @@ func equipmentLines(v view) []Line {
 func reviewLines(v view) []Line {
 	out := []Line{line("plan.version", "Version", v.plan.Version, "Since", v.plan.From)}
 	if v.plan.AuthorRole != "" {
-		out = append(out, line("plan.author", "Role", v.plan.AuthorRole))
+		out = append(out, line("plan.author", "Role", roleOf(v.plan)))
 	}
 	if v.plan.NextReview.IsZero() {
 		out = append(out, line("plan.review.none"))
@@ -370,6 +379,9 @@ func reviewLines(v view) []Line {
 	}
 	if !v.plan.Reason.IsZero() {
 		out = append(append(out, line("plan.reason")), own(v.plan.Reason)...)
+	}
+	for _, x := range triggers(v) {
+		out = append(out, findingLine(x))
 	}
 	return out
 }

@@ -4,6 +4,8 @@ import (
 	"strconv"
 	"strings"
 	"unicode"
+
+	"samelift/internal/care"
 )
 
 // A question is one named step of a flow.
@@ -44,7 +46,7 @@ const (
 )
 
 func flows() []flow {
-	return append([]flow{noteFlow(), incidentFlow(), correctionFlow()}, gearFlows()...)
+	return append([]flow{noteFlow(), incidentFlow(), correctionFlow(), planFlow()}, gearFlows()...)
 }
 
 func flowOf(name string) (flow, bool) {
@@ -61,8 +63,12 @@ func known(f Form) bool {
 	if f.Flow == flowJoin {
 		return f.Step == stepLanguage || f.Step == stepPrivacy
 	}
+	if f.Flow == flowPlan {
+		_, ok := planStepOf(f.Step)
+		return ok && f.Plan != nil
+	}
 	fl, ok := flowOf(f.Flow)
-	if !ok || f.Flow == "note" && f.Note == nil || f.Flow == "incident" && f.Incident == nil {
+	if !ok || f.Flow == "plan" && f.Note == nil || f.Flow == "note" && f.Note == nil || f.Flow == "incident" && f.Incident == nil {
 		return false
 	}
 	if strings.HasPrefix(f.Flow, "gear_") && f.Piece == nil {
@@ -128,11 +134,11 @@ func advance(s State, f Facts, inPlace bool) (State, []Effect) {
 
 // prompt asks the current question again, with fresh buttons.
 func prompt(s State, f Facts, inPlace bool, before ...Line) (State, []Effect) {
+	if s.Form.Flow == flowPlan {
+		return planPrompt(s, f, inPlace, before...)
+	}
 	form := s.Form.clone()
 	fl, _ := flowOf(form.Flow)
-	s.Turn++
-	form.At = f.Now
-	s.Form = &form
 	var out Say
 	switch form.Step {
 	case stepReview:
@@ -155,6 +161,14 @@ func prompt(s State, f Facts, inPlace bool, before ...Line) (State, []Effect) {
 		q, _ := fl.question(form.Step)
 		out = q.ask(form, f)
 	}
+	return offer(s, f, form, out, inPlace, before)
+}
+
+// offer asks a question with choices that answer this asking of it and no other.
+func offer(s State, f Facts, form Form, out Say, inPlace bool, before []Line) (State, []Effect) {
+	s.Turn++
+	form.At = f.Now
+	s.Form = &form
 	for _, row := range out.Choices {
 		for i := range row {
 			if row[i].Does.Do == "" {
@@ -169,6 +183,9 @@ func prompt(s State, f Facts, inPlace bool, before ...Line) (State, []Effect) {
 
 // answered takes an answer to the current question.
 func answered(s State, f Facts, a answer, inPlace bool) (State, []Effect) {
+	if s.Form.Flow == flowPlan {
+		return planAnswered(s, f, a, inPlace)
+	}
 	form := s.Form.clone()
 	fl, _ := flowOf(form.Flow)
 	s.Form = &form
@@ -255,25 +272,8 @@ func number(s string) (int, bool) {
 		if !unicode.IsDigit(r) {
 			return 0, false
 		}
-		b.WriteString(strconv.Itoa(digit(r)))
+		b.WriteString(strconv.Itoa(care.Digit(r)))
 	}
 	n, err := strconv.Atoi(b.String())
 	return n, err == nil
-}
-
-// digit gives the value of a decimal digit. Unicode's runs of digits begin with a zero;
-// where several sets of ten follow each other, as the mathematical ones do, the run
-// holds them all.
-func digit(r rune) int {
-	for _, run := range unicode.Nd.R16 {
-		if rune(run.Lo) <= r && r <= rune(run.Hi) {
-			return int(r-rune(run.Lo)) % 10
-		}
-	}
-	for _, run := range unicode.Nd.R32 {
-		if rune(run.Lo) <= r && r <= rune(run.Hi) {
-			return int(r-rune(run.Lo)) % 10
-		}
-	}
-	return 0
 }

@@ -80,6 +80,12 @@ func itemLines(f Facts, it rules.Item) []Line {
 		return append([]Line{line("note.head", "Ref", in.Ref, "Name", nameOf(f.Site, in.By), "At", in.At)}, incidentLines(f, in)...)
 	case rules.ItemChange:
 		out := []Line{clientLine(Plain, f.Site, c), line("change.versions", "Old", it.Change.Before, "Version", it.Change.After)}
+		switch {
+		case it.Change.Kind == care.ChangeVersion && it.Change.From.After(f.Now):
+			out[1] = line("plan.later", "Version", it.Change.After, "From", it.Change.From)
+		case it.Change.Kind != care.ChangeVersion:
+			out[1] = line("change.act."+string(it.Change.Kind), "Version", it.Change.After, "At", it.Change.At)
+		}
 		if it.Unconfirmed && f.Me.Role == care.Carer {
 			out = append(out, line("handover.change.unread"))
 		}

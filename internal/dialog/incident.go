@@ -29,7 +29,7 @@ func startIncident(s State, f Facts, client string) (State, []Effect) {
 
 func setIncidentClient(form *Form, f Facts, client string) {
 	form.Client, form.Incident.Client, form.Incident.PlanVersion, form.Incident.Equipment = client, client, 0, nil
-	if p, ok := f.Site.PlanAt(client, f.Now); ok {
+	if p, ok := f.Site.PlanOnRecord(client, f.Now); ok {
 		form.Incident.PlanVersion = p.Version
 	}
 }
@@ -124,7 +124,7 @@ func incidentHarm() question {
 func equipmentOf(f Facts, client string) []string {
 	var out []string
 	seen := map[string]bool{"": true}
-	p, _ := f.Site.PlanAt(client, f.Now)
+	p, _ := f.Site.PlanOnRecord(client, f.Now)
 	for _, t := range p.Transfers {
 		for _, label := range []string{t.Label, t.Spare, t.Hoist} {
 			if !seen[label] {

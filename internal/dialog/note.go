@@ -53,7 +53,7 @@ func setNoteClient(form *Form, f Facts, client string) {
 		form.Asked = map[string]bool{}
 	}
 	delete(form.Asked, "transfer")
-	p, ok := f.Site.PlanAt(client, f.Now)
+	p, ok := f.Site.PlanOnRecord(client, f.Now)
 	if !ok {
 		return
 	}
@@ -112,12 +112,12 @@ func noteTransfer() question {
 	return question{
 		name: "transfer", title: "note.title.transfer",
 		wanted: func(form Form, f Facts) bool {
-			p, ok := f.Site.PlanAt(form.Client, f.Now)
+			p, ok := f.Site.PlanOnRecord(form.Client, f.Now)
 			return ok && len(p.Transfers) > 0
 		},
 		ask: func(form Form, f Facts) Say {
 			out := say(noteHead(form, f), line("note.ask.transfer"))
-			p, _ := f.Site.PlanAt(form.Client, f.Now)
+			p, _ := f.Site.PlanOnRecord(form.Client, f.Now)
 			for _, t := range p.Transfers {
 				out.Choices = append(out.Choices, []Choice{transferButton(t.From, t.To, Action{Value: t.Key()})})
 				if t.BothWays {
@@ -133,7 +133,7 @@ func noteTransfer() question {
 				form.Note.Transfer = ""
 				return nil
 			}
-			p, _ := f.Site.PlanAt(form.Client, f.Now)
+			p, _ := f.Site.PlanOnRecord(form.Client, f.Now)
 			from, to := care.ParseTransferKey(a.value)
 			if a.typed != "" {
 				r := f.Read(a.typed)

@@ -134,19 +134,15 @@ func serving(p care.Plan, from, to care.Place) []went {
 // unconfirmedFirst shows a change of the client's plan that the person has not
 // confirmed, before any answer about that client.
 func unconfirmedFirst(f Facts, c care.Client) []Effect {
+	var all []Effect
 	for _, ch := range f.Records.Unconfirmed(f.Me.Ref) {
-		if ch.Client == c.Ref {
+		// That a plan is stopped is what the card itself says first.
+		if ch.Client == c.Ref && ch.Kind != care.ChangeSuspended && ch.Kind != care.ChangeEnded {
 			effects := tellChange(f, f.Me, ch)
-			for i, e := range effects {
-				if s, ok := e.(Say); ok {
-					s.To, s.Urgency = "", Reply // so that it goes out before the answer
-					effects[i] = s
-				}
-			}
-			return effects
+			all = append(all, asReply(effects)...)
 		}
 	}
-	return nil
+	return all
 }
 
 // clientCard is what a client picked from a list gets: their one transfer, or a choice.

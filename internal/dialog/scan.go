@@ -50,8 +50,7 @@ func scan(s State, f Facts, l care.Labelled) (State, []Effect) {
 func inHand(s State, f Facts, c care.Client, p piece) []Line {
 	plan, ok := f.Site.PlanAt(c.Ref, f.Now)
 	if !ok {
-		out := []Line{warn("stop.title"), line("plan.none"), clientLine(Strong, f.Site, c), line("stop.who_decides")}
-		return append(out, whomToCall(f.Site)...)
+		return noPlan(f, c).Lines
 	}
 	ways := serving(plan, "", "")
 	if s.Transfer != "" {

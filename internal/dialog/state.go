@@ -29,6 +29,9 @@ type State struct {
 	Client   string    `json:"client,omitempty"`
 	Transfer string    `json:"transfer,omitempty"`
 	Spoken   time.Time `json:"spoken,omitzero"`
+	// Asked is the change whose read-back was asked last, and when.
+	Asked   string    `json:"asked,omitempty"`
+	AskedAt time.Time `json:"asked_at,omitzero"`
 	// Turn numbers the questions of forms, so that old buttons are known as old.
 	Turn int `json:"turn,omitempty"`
 	// Stopped is set when a stored form could not be read by this build.
@@ -50,6 +53,7 @@ type Form struct {
 	Incident *care.Incident `json:"incident,omitempty"`
 	// Piece is a change of a piece of equipment.
 	Piece *PieceForm `json:"piece,omitempty"`
+	Plan  *PlanDraft `json:"plan,omitempty"`
 	// Asked says which optional questions have been answered or passed.
 	Asked map[string]bool `json:"asked,omitempty"`
 	// Full is set when the writer wants to be asked everything.
@@ -112,6 +116,10 @@ func (f Form) clone() Form {
 	if f.Piece != nil {
 		p := *f.Piece
 		f.Piece = &p
+	}
+	if f.Plan != nil {
+		p := f.Plan.clone()
+		f.Plan = &p
 	}
 	asked := map[string]bool{}
 	for k, v := range f.Asked {

@@ -63,7 +63,14 @@ func step(s State, e Event, f Facts) (State, []Effect) {
 	if s.Form != nil {
 		// In the form about an incident the first actions have been shown, and words of
 		// danger are what it asks for.
-		if reading.Emergency && s.Form.Flow != "incident" {
+		switch {
+		case !reading.Emergency || s.Form.Flow == "incident":
+		case s.Form.Flow == flowPlan && waitsForWords(*s.Form):
+			// Why a plan changes is told in the same words, of what is over.
+			now := say(warn("emergency.call", "Number", f.Site.EmergencyNumber))
+			now.Choices = emergency(f, reading.Client, e.Text).Choices
+			before = append(before, now)
+		default:
 			before = append(before, emergency(f, reading.Client, e.Text))
 			if !waitsForWords(*s.Form) {
 				return s, before
@@ -71,6 +78,11 @@ func step(s State, e Event, f Facts) (State, []Effect) {
 		}
 		s, effects := answered(s, f, answer{typed: e.Text}, false)
 		return s, append(before, effects...)
+	}
+	if s.Asked != "" && f.Now.Sub(s.AskedAt) <= FollowUp && !reading.Emergency {
+		if value, is := typedBack(f, s.Asked, e.Text); is {
+			return readBack(s, f, s.Asked, value)
+		}
 	}
 	if s, effects, ok := spokenLabel(s, f, reading, e.Text); ok {
 		return s, append(before, effects...)
@@ -81,7 +93,10 @@ func step(s State, e Event, f Facts) (State, []Effect) {
 
 // waitsForWords reports whether the current question takes free words, so that words
 // of danger in it are kept as well as answered.
-func waitsForWords(form Form) bool { return form.Step == "why" || form.Step == "text" }
+func waitsForWords(form Form) bool {
+	last := form.Step[strings.LastIndex(form.Step, ".")+1:]
+	return last == "why" || last == "text"
+}
 
 // command runs a command. Least privilege is checked here as it is for buttons: the
 // menu of a messenger is a convenience, not a gate.
@@ -115,6 +130,8 @@ func command(s State, e Event, f Facts) (State, []Effect) {
 		return coordinatorOnly(s, f, func() []Effect { return []Effect{changes(f, false)} })
 	case "equipment":
 		return s, []Effect{equipmentList(f, 0, false)}
+	case "plans":
+		return coordinatorOnly(s, f, func() []Effect { return []Effect{planClients(f, 0, false)} })
 	case "delivery":
 		return coordinatorOnly(s, f, func() []Effect { return []Effect{delivery(f)} })
 	}
@@ -178,12 +195,23 @@ func press(s State, a Action, f Facts) (State, []Effect) {
 		if c, ok := mayAnswer(f, a.Client); ok {
 			return startIncident(s, f, c.Ref)
 		}
+	case "plan.change":
+		return startPlan(s, f, a.Client, a.Transfer)
 	case "tell":
 		return s, tellCoordinators(f, a.Client, a.Value)
 	case "correct":
 		return startCorrection(s, f, a.Ref)
 	case "confirm":
-		return s, confirm(f, a.Ref)
+		return confirm(s, f, a.Ref)
+	case "readback":
+		return readBack(s, f, a.Ref, a.Value)
+	case "plan.suspend", "plan.resume", "plan.end", "plan.instead", "plan.versions", "plan.version", "plan.publish":
+		if f.Me.Role != care.Coordinator {
+			return s, []Effect{say(line("coordinator.only"))}
+		}
+		if c, ok := mayAnswer(f, a.Client); ok {
+			return pressedPlan(s, f, c, a)
+		}
 	case "handover":
 		return s, handover(f)
 	case "language":
@@ -199,10 +227,14 @@ func press(s State, a Action, f Facts) (State, []Effect) {
 		return pressGear(s, a, f)
 	case "changes":
 		return coordinatorOnly(s, f, func() []Effect { return []Effect{changes(f, false)} })
+	case "plans":
+		return coordinatorOnly(s, f, func() []Effect { return []Effect{planClients(f, a.Page, true)} })
 	case "change":
 		return coordinatorOnly(s, f, func() []Effect { return []Effect{changeStatus(f, a.Ref)} })
 	case "team":
 		return coordinatorOnly(s, f, func() []Effect { return []Effect{team(f, a.Page, a.Value == "page")} })
+	case "signoffs":
+		return coordinatorOnly(s, f, func() []Effect { return []Effect{signOffs(f)} })
 	case "person":
 		return coordinatorOnly(s, f, func() []Effect { return []Effect{person(f, a.Ref)} })
 	case "invite":

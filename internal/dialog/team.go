@@ -1,11 +1,15 @@
 package dialog
 
-import "samelift/internal/care"
+import (
+	"samelift/internal/care"
+	"samelift/internal/rules"
+)
 
 // The team, for coordinators:
 //
 //	team -> person -+- invite -> a code, once, for 24 hours
-//	                +- remove -> sure? -> gone at once
+//	     |          +- remove -> sure? -> gone at once
+//	     +- sign-offs: who has none, whose have ended or end soon
 const teamPage = 8
 
 func team(f Facts, page int, turned bool) Say {
@@ -34,6 +38,9 @@ func team(f Facts, page int, turned bool) Say {
 			key = "team.button.not_joined"
 		}
 		out.Choices = append(out.Choices, []Choice{choice(key, Action{Do: "person", Ref: p.Ref}, "Name", p.Name)})
+	}
+	if page == 0 && rules.UsesSignOffs(f.Site) {
+		out.Choices = append(out.Choices, []Choice{choice("team.button.sign_offs", Action{Do: "signoffs"})})
 	}
 	out.Choices = append(out.Choices, pages("team", page, last < len(people))...)
 	out.InPlace = turned
@@ -71,6 +78,7 @@ func person(f Facts, ref string) Say {
 			out.Lines = append(out.Lines, line("person.unconfirmed", "Client", called(f.Site, client), "Room", client.Room))
 		}
 	}
+	out.Lines = append(out.Lines, signOffLines(f, p)...)
 	if n := f.Records.Undelivered()[ref]; n > 0 {
 		out.Lines = append(out.Lines, line("person.undelivered", "Count", n))
 	}

@@ -66,6 +66,12 @@ const batch = 32
 // giveUp is how long a message is tried before it counts as undeliverable.
 const giveUp = 24 * time.Hour
 
+// surely is how often an alert is sent while it may not have arrived. Hearing of an
+// incident twice does no harm, since it names its reference; not hearing of it may.
+// Everything else is not repeated blindly: a person asks again, and a change that
+// nobody has confirmed is told before the next answer.
+const surely = 4
+
 // Nudge says that there may be something to send.
 func (o *Outbox) Nudge() {
 	select {
@@ -214,8 +220,15 @@ func (o *Outbox) settle(tx *store.Tx, m store.Message, sent chat.Sent, err error
 		until := tx.Now.Add(wait.Wait)
 		o.pause(m.Out.To.Transport, until)
 		return tx.Wait(m.Out.To, until)
+	case m.Lane == store.LaneEdit && (errors.Is(err, chat.ErrUncertain) || errors.Is(err, chat.ErrRefused)):
+		// A card that can no longer be edited is no failure: pressing it tells the truth.
+		o.Log.Debug("an old card stays as it is", "message", m.ID)
+		return tx.Ended(m.ID, false, "refused")
 	case errors.Is(err, chat.ErrUncertain):
 		o.Log.Warn("a message may not have arrived", "message", m.ID, "lane", m.Lane.String())
+		if m.Lane == store.LaneAlert && m.Attempts+1 < surely {
+			return tx.Later(m.ID, tx.Now.Add(Backoff(m.Attempts)), "uncertain")
+		}
 		return tx.Ended(m.ID, true, "uncertain")
 	case errors.Is(err, chat.ErrRefused):
 		o.Log.Error("a message is refused", "message", m.ID, "lane", m.Lane.String(), "error", err)

@@ -215,6 +215,34 @@ func TestLostAnswerIsNotRepeated(t *testing.T) {
 	}
 }
 
+// An alert that may not have arrived is sent again, a few times and no more; if one of
+// them surely arrives that is the end of it.
+func TestUncertainAlertIsRepeated(t *testing.T) {
+	for _, c := range []struct {
+		says               string
+		lost, sent, unsure int
+	}{
+		{"one reset", 1, 2, 0},
+		{"nothing but resets", 10, 4, 1},
+	} {
+		w := newWorld(t)
+		w.queue("magda", store.LaneAlert, "alert", 0)
+		w.post.FailNext(c.lost, fmt.Errorf("send: %w", chat.ErrUncertain))
+		for range 10 {
+			if _, err := w.out.Pass(context.Background()); err != nil {
+				t.Fatal(err)
+			}
+			w.now = w.now.Add(time.Minute)
+		}
+		if n := len(w.post.Attempts()); n != c.sent {
+			t.Errorf("%s: sent %d times, want %d", c.says, n, c.sent)
+		}
+		if n := w.undelivered()["magda"]; n != c.unsure || w.queued() != 0 {
+			t.Errorf("%s: %d undelivered, want %d; %d queued", c.says, n, c.unsure, w.queued())
+		}
+	}
+}
+
 // Several messages to somebody who is gone tell the coordinators once.
 func TestGoneIsToldOnce(t *testing.T) {
 	w := newWorld(t)

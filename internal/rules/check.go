@@ -16,8 +16,13 @@ func Check(site *care.Site, client care.Client, plan care.Plan, t care.Transfer,
 	out = append(out, Stated(site, t)...)
 	out = append(out, Equipment(site, t, today)...)
 	out = append(out, Fit(site, t)...)
+	out = append(out, Suits(site, plan, t)...)
+	out = append(out, Sized(site, client, plan, t)...)
 	out = append(out, Load(site, client, t, today)...)
-	return gravestFirst(out)
+	out = append(out, Weights(client)...)
+	out = append(out, Crew(t, today)...)
+	out = append(out, Hands(client, plan, t)...)
+	return gravestFirst(Decided(plan, t, out))
 }
 
 // soon is how many days ahead a date is spoken of. Common practice, no source.
@@ -29,6 +34,9 @@ func InForce(site *care.Site, client care.Client, plan care.Plan, now time.Time)
 	var out []Finding
 	if client.Ended {
 		out = append(out, Finding{"client_ended", Stop, nil, commonPractice})
+	}
+	if stop := stopOf(site, plan); stop != nil {
+		return append(out, Finding{"plan_" + string(stop.Act), Stop, map[string]any{"version": plan.Version, "since": stop.At}, sourceYBE})
 	}
 	if plan.From.After(now) {
 		return append(out, Finding{"plan_not_yet", Stop, map[string]any{"version": plan.Version, "from": plan.From}, sourceYBE})
@@ -42,6 +50,20 @@ func InForce(site *care.Site, client care.Client, plan care.Plan, now time.Time)
 		}
 	}
 	return out
+}
+
+// stopOf gives why a plan is suspended or ended, also for a version that was read from
+// the record and knows nothing of it.
+func stopOf(site *care.Site, plan care.Plan) *care.PlanStop {
+	if plan.Stopped != nil {
+		return plan.Stopped
+	}
+	for _, p := range site.Plans {
+		if p.Client == plan.Client && p.Stopped != nil && plan.Version <= p.Stopped.UpTo {
+			return p.Stopped
+		}
+	}
+	return nil
 }
 
 // Review finds a plan past its review. It stays readable and is flagged, not hidden.

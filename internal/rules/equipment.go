@@ -24,11 +24,20 @@ func Due(e care.Examined) care.Date {
 	return e.Due
 }
 
+// Void reports whether an exceptional event has taken the last examination away, and
+// with it every date, printed or computed. An examination on the day of the event may
+// have come before it, so it does not count.
+// Source: LOLER 1998 reg 9(3)(a)(iv).
+func Void(e care.Examined) bool {
+	return !e.Exceptional.IsZero() && !e.Exceptional.Before(e.Last)
+}
+
 // The reasons why a piece of equipment cannot be used, beside the states of care.
 const (
 	WhyNotKnown           = "not_known"
 	WhyExaminationOverdue = "examination_overdue"
 	WhyExaminationUnknown = "examination_unknown"
+	WhyExaminationVoid    = "examination_void"
 )
 
 // Unusable gives the reason why equipment may not be used on a day, or an empty
@@ -42,6 +51,8 @@ func Unusable(state care.EquipmentState, e care.Examined, today care.Date) strin
 		return WhyNotKnown
 	case state != care.InUse:
 		return string(state)
+	case Void(e):
+		return WhyExaminationVoid
 	case Due(e).IsZero(), !e.Last.IsZero() && today.Before(e.Last):
 		return WhyExaminationUnknown
 	case !today.Before(Due(e)):
@@ -51,7 +62,8 @@ func Unusable(state care.EquipmentState, e care.Examined, today care.Date) strin
 }
 
 func whySource(why string) string {
-	if why == WhyExaminationOverdue || why == WhyExaminationUnknown {
+	switch why {
+	case WhyExaminationOverdue, WhyExaminationUnknown, WhyExaminationVoid:
 		return sourceLOLER
 	}
 	return sourceDevon
@@ -67,6 +79,7 @@ func Equipment(site *care.Site, t care.Transfer, today care.Date) []Finding {
 			out = append(out, Finding{"hoist_not_known", Stop, map[string]any{"label": t.Hoist}, sourceDevon})
 		} else if why := Unusable(h.State, h.Examined, today); why != "" {
 			out = append(out, Finding{"hoist_not_usable", Stop, map[string]any{"label": h.Label, "why": why}, whySource(why)})
+			out = append(out, Service(h.Label, h.Examined, today)...)
 		} else {
 			out = append(out, Dates(h.Label, h.Examined, today)...)
 		}
@@ -78,6 +91,9 @@ func Equipment(site *care.Site, t care.Transfer, today care.Date) []Finding {
 	if why == "" {
 		s, _ := site.Sling(t.Label)
 		return append(out, Dates(s.Label, s.Examined, today)...)
+	}
+	if s, ok := site.Sling(t.Label); ok {
+		out = append(out, Service(s.Label, s.Examined, today)...)
 	}
 	// A sling in the wash and a wrong one taken in its place: inquest, event of March
 	// 2017. So the spare is the one that is named, or none.
@@ -114,7 +130,18 @@ func Dates(label string, e care.Examined, today care.Date) []Finding {
 			out = append(out, Finding{"examination_printed_later", Advice, map[string]any{"label": label, "printed": e.Due, "computed": computed}, sourceLOLER})
 		}
 	}
-	return out
+	return append(out, Service(label, e, today)...)
+}
+
+// Service finds a service that somebody may take for the examination that is due: done
+// since the last examination, while that runs out within a month.
+// Source: L Smith, Oldham Council and University of Salford: most certificates offered
+// as evidence of examination were none.
+func Service(label string, e care.Examined, today care.Date) []Finding {
+	if due := Due(e); !e.Serviced.IsZero() && e.Last.Before(e.Serviced) && (due.IsZero() || today.DaysUntil(due) <= 30) {
+		return []Finding{{"service_no_examination", Advice, map[string]any{"label": label, "serviced": e.Serviced}, sourceService}}
+	}
+	return nil
 }
 
 // SlingInHand finds whether the sling with this label, which a carer has in their

@@ -138,6 +138,9 @@ func changeItems(person care.Person, since care.Since, place map[string]int) []I
 }
 
 func unconfirmed(person care.Person, ch care.Change) bool {
+	if ch.Old {
+		return false // a newer one says it all
+	}
 	for _, c := range ch.Told {
 		if c.At.IsZero() && (c.Person == person.Ref || person.Role == care.Coordinator) {
 			return true

@@ -133,7 +133,10 @@ func TestCheck(t *testing.T) {
 		{"no seat is used, so none is missed", func(s *scene) { s.t.SeatSetUp, s.t.To = nil, care.Floor }, nil},
 		{"no steps are stated", func(s *scene) { s.t.Steps = nil }, []string{"advice not_stated steps"}},
 		{"the number of carers is not stated, and is never taken to be two", func(s *scene) { s.t.Carers = 0 }, []string{"stop not_stated carers"}},
-		{"one carer, because the plan says so", func(s *scene) { s.t.Carers = 1 }, nil},
+		{"one carer, because the plan says so and a risk assessment of a year ago allows it", func(s *scene) { s.t.Carers, s.t.OneCarerAssessed = 1, today.AddMonths(-12) }, nil},
+		{"the assessment is a day older: look again", func(s *scene) { s.t.Carers, s.t.OneCarerAssessed = 1, today.AddMonths(-12).AddDays(-1) }, []string{"caution one_carer_assessed_long_ago"}},
+		{"one carer, and no dated risk assessment allows it", func(s *scene) { s.t.Carers = 1 }, []string{"stop one_carer_not_assessed"}},
+		{"one carer, and the assessment is dated tomorrow", func(s *scene) { s.t.Carers, s.t.OneCarerAssessed = 1, today.AddDays(1) }, []string{"stop one_carer_not_assessed"}},
 		{"the leg straps are not stated", func(s *scene) { s.t.LegStraps = "" }, []string{"stop not_stated leg_straps"}},
 		{"no loops are stated", func(s *scene) { s.t.Loops = nil }, []string{"stop not_stated loops"}},
 		{"the loops at the leg are not stated", func(s *scene) { s.t.Loops = s.t.Loops[:1] }, []string{"stop loop_not_stated"}},
@@ -178,6 +181,19 @@ func TestCheck(t *testing.T) {
 		{"nobody knows the hoist's state", func(s *scene) { s.site.Hoists[0].State = "" }, []string{"stop hoist_not_usable"}},
 		{"no date of examination is known, which is never in date", func(s *scene) { s.site.Hoists[0].Examined = care.Examined{} }, []string{"stop hoist_not_usable"}},
 		{"the examination lies in the future, so it is not known", func(s *scene) { s.site.Hoists[0].Last = today.AddDays(1) }, []string{"stop hoist_not_usable"}},
+		// LOLER 1998 reg 9(3)(a)(iv); handbook 1.2: in date, but "exceptional circumstance"
+		// after the last examination: not usable until examined again.
+		{"the hoist was dropped after its examination", func(s *scene) { s.site.Hoists[0].Exceptional = today.AddDays(-5) }, []string{"stop hoist_not_usable"}},
+		{"the hoist was examined on the day it was dropped: nobody knows which came first", func(s *scene) { s.site.Hoists[0].Exceptional = s.site.Hoists[0].Last }, []string{"stop hoist_not_usable"}},
+		{"the hoist was examined the day after it was dropped", func(s *scene) { s.site.Hoists[0].Exceptional = s.site.Hoists[0].Last.AddDays(-1) }, nil},
+		{"the sling was repaired after its examination: the spare", func(s *scene) { s.site.Slings[0].Exceptional = today }, []string{"caution sling_take_spare"}},
+		// Handbook 1.2: a service is not a thorough examination.
+		{"a service yesterday does not renew an examination of long ago", func(s *scene) {
+			s.site.Hoists[0].Examined = care.Examined{Last: today.AddMonths(-7), Serviced: today.AddDays(-1)}
+		}, []string{"stop hoist_not_usable", "advice service_no_examination"}},
+		{"a service alone is no examination", func(s *scene) { s.site.Hoists[0].Examined = care.Examined{Serviced: today.AddDays(-1)} },
+			[]string{"stop hoist_not_usable", "advice service_no_examination"}},
+		{"a service long before the examination runs out says nothing", func(s *scene) { s.site.Hoists[0].Serviced = today.AddDays(-1) }, nil},
 		{"the hoist is due in seven days", func(s *scene) { s.site.Hoists[0].Due = today.AddDays(7) }, []string{"caution examination_soon"}},
 		{"the hoist is due in eight days", func(s *scene) { s.site.Hoists[0].Due = today.AddDays(8) }, nil},
 		{"only a printed date is known, and it is ahead", func(s *scene) { s.site.Hoists[0].Last = care.Date{} }, nil},
@@ -200,7 +216,7 @@ func TestCheck(t *testing.T) {
 		{"a bar of which the places are not known", func(s *scene) { s.site.Hoists[0].BarPoints = 0 }, []string{"advice bar_points_unknown"}},
 		{"a sling without head support where it is asked for", func(s *scene) { s.slingRange().Head = care.No }, []string{"stop head_support_missing"}},
 		{"a sling of which nobody knows", func(s *scene) { s.slingRange().Head = "" }, []string{"stop head_support_unknown"}},
-		{"leg straps that the range is not made for", func(s *scene) { s.t.LegStraps = care.LegsSeparate }, []string{"stop leg_straps_not_allowed"}},
+		{"leg straps that the range is not made for", func(s *scene) { s.t.LegStraps = care.LegsUnderBoth }, []string{"stop leg_straps_not_allowed"}},
 		{"a fourth loop on a strap with three", func(s *scene) { s.t.Loops[1].Left, s.t.Loops[1].Right = 4, 4 }, []string{"stop loop_not_in_range"}},
 		{"a loop at the hip of a sling with four points", func(s *scene) {
 			s.t.Loops = append(s.t.Loops, care.PointLoops{Point: care.HipPoint, Left: 1, Right: 1})

@@ -38,6 +38,9 @@ type entry struct {
 
 	text    string // typed, or the label of the pressed choice
 	pressed bool
+	on      string // the message whose choice was pressed
+	gone    bool   // a press whose answer stands in the place of that message
+	chosen  string // of a message edited so: what was pressed on it last
 	file    string
 	size    int
 	waiting bool // not yet taken by the bot
@@ -80,6 +83,19 @@ func (s *Simulator) add(c *conversation, e entry) *entry {
 func (s *Simulator) touch(e *entry) {
 	s.seq++
 	e.seq = s.seq
+}
+
+// answered takes the presses on a message away once their answer stands in its place:
+// the next question would otherwise move out of sight above them. What was pressed last
+// stays with the message. The caller holds mu.
+func (s *Simulator) answered(c *conversation, e *entry) {
+	for _, p := range c.entries {
+		if p.pressed && p.on == e.ref && !p.gone {
+			p.gone = true
+			e.chosen = p.text
+			s.touch(p)
+		}
+	}
 }
 
 // known reports whether a message with that id was taken in before, and remembers

@@ -30,9 +30,13 @@ type entryView struct {
 	Picture *pictureView    `json:"picture,omitempty"`
 	Text    string          `json:"text,omitempty"`
 	Pressed bool            `json:"pressed,omitempty"`
-	File    string          `json:"file,omitempty"`
-	Size    int             `json:"size,omitempty"`
-	Waiting bool            `json:"waiting,omitempty"`
+	// Gone takes away what the page had at this place.
+	Gone bool `json:"gone,omitempty"`
+	// Chosen is what was pressed on this message before it was edited.
+	Chosen  string `json:"chosen,omitempty"`
+	File    string `json:"file,omitempty"`
+	Size    int    `json:"size,omitempty"`
+	Waiting bool   `json:"waiting,omitempty"`
 }
 
 type paragraphView struct {
@@ -176,7 +180,7 @@ func (e *entry) view(zone *time.Location) entryView {
 	v := entryView{
 		seq: e.seq, Chat: e.chat, Ref: e.ref, N: e.n, Own: e.own,
 		Day: at.Format("2006-01-02"), Time: at.Format("15:04"),
-		Text: e.text, Pressed: e.pressed, File: e.file, Size: e.size, Waiting: e.waiting,
+		Text: e.text, Pressed: e.pressed, Gone: e.gone, Chosen: e.chosen, File: e.file, Size: e.size, Waiting: e.waiting,
 	}
 	if !e.own && e.lang != "" {
 		v.Lang, v.Dir = e.lang, direction(e.rtl)

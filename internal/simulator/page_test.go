@@ -238,6 +238,37 @@ func TestPressedChoiceShowsItsLabel(t *testing.T) {
 	}
 }
 
+// A press answered in the place of its message leaves the phone; one answered by a
+// new message stays, and so does one on another message.
+func TestPressAnsweredInPlaceIsGone(t *testing.T) {
+	h := open(t)
+	ask := func(data string) string {
+		out := text("oskar", "Which?")
+		out.Choices = [][]chat.Choice{{{Label: "Label " + data, Data: data}}}
+		return h.send(out).Ref
+	}
+	press := func(ref, data string) {
+		h.post("/say", object{"chat": "oskar", "id": h.id(), "kind": "choice", "message": ref, "choice": data})
+	}
+	form, card := ask("c1"), ask("c2")
+	press(card, "c2")
+	h.send(text("oskar", "more about the card"))
+	press(form, "c1")
+	edit := text("oskar", "Next?")
+	edit.Edit = form
+	h.send(edit)
+	p := h.listen("")
+	p.until("all of it", func() bool { return len(p.in("oskar")) == 5 })
+	for _, m := range p.in("oskar") {
+		if want := m.Own && m.Text == "Label c1"; m.Gone != want {
+			t.Errorf("%+v: gone is %v, want %v", m, m.Gone, want)
+		}
+	}
+	if got := p.msgs[form].Chosen; got != "Label c1" {
+		t.Errorf("the form keeps %q as chosen", got)
+	}
+}
+
 func TestSayIsBounded(t *testing.T) {
 	h := open(t)
 	long := strings.Repeat("ж", chat.MaxText+5)

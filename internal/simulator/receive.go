@@ -140,7 +140,7 @@ func (s *Simulator) accept(in chat.Inbound, e entry) error {
 		return nil
 	}
 	if in.Kind == chat.KindChoice {
-		e.pressed = true
+		e.pressed, e.on = true, in.Message
 		e.text = label(s.byRef[in.Message], seat.Chat, in.Choice)
 	}
 	c.queue = append(c.queue, &waiting{in: in, entry: s.add(c, e)})

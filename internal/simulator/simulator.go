@@ -195,9 +195,12 @@ func (s *Simulator) Send(ctx context.Context, out chat.Outbound) (chat.Sent, err
 	switch {
 	case e != nil && e.chat == out.To.Chat && !e.own:
 		// An edit done twice looks like one.
+		s.answered(c, e)
 		s.touch(e)
 	case out.Key != "" && c.byKey[out.Key] != nil:
 		return chat.Sent{Ref: c.byKey[out.Key].ref}, nil
+	case out.OnlyEdit:
+		return chat.Sent{}, errors.Join(chat.ErrRefused, errors.New("there is no message to edit"))
 	default:
 		e = s.add(c, entry{chat: out.To.Chat, at: now, key: out.Key})
 		if out.Key != "" {

@@ -166,7 +166,8 @@ func to(chatID string) chat.Address { return chat.Address{Transport: simulator.N
 type shown struct {
 	Chat, Ref, Day, Time, Lang, Dir, Text, File string
 	N                                           int64
-	Own, Pressed, Waiting                       bool
+	Own, Pressed, Waiting, Gone                 bool
+	Chosen                                      string
 	Body                                        []struct{ Style, Text, Lang, Dir string }
 	Choices                                     [][]chat.Choice
 	Picture                                     *struct{ Src, Alt string }

@@ -46,11 +46,22 @@ func TestDemoShows(t *testing.T) {
 		{"a plan that is silent", "wiktor", "not_stated"},
 		{"a plan past its review", "oskar", "review_overdue"},
 		{"an examination due within a week", "oskar", "examination_soon"},
+		{"a service that is no examination", "hoa", "service_no_examination"},
+		{"a person between two sizes", "amal", "size_between"},
+		{"hip precautions and leg straps to look at", "oskar", "legs_hips_look"},
+		{"a loss of weight within months", "tilda", "weight_loss"},
 		{"a client who was never weighed", "june", "load_mass_unknown"},
 	} {
 		if !slices.ContainsFunc(warnings, func(w sitefile.Warning) bool { return w.Client == want.client && w.Key == want.key }) {
 			t.Errorf("%s: %s has no %s", want.says, want.client, want.key)
 		}
+	}
+	var due []string
+	for _, d := range rules.SignOffsDue(site, demoNow) {
+		due = append(due, d.Person.Ref+" "+string(d.For))
+	}
+	if want := []string{"youssef full_body", "ines refresher"}; !slices.Equal(due, want) {
+		t.Errorf("the sign-offs to look at are %q, want %q", due, want)
 	}
 	if _, ok := site.PlanAt("june", demoNow); ok {
 		t.Error("june has a plan in force, and the demo needs somebody without")

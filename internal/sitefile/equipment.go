@@ -84,15 +84,37 @@ func readSizes(v val) []care.Size {
 	var out []care.Size
 	seen := map[string]bool{}
 	for _, e := range v.items(40) {
-		o, ok := e.object("name", "safe_working_load_kg")
+		o, ok := e.object("name", "safe_working_load_kg", "mass_kg", "back_length_mm", "hips_mm")
 		if !ok {
 			continue
 		}
 		s := care.Size{Name: o.needText("name", maxLabel, `"M"`), Limit: o.get("safe_working_load_kg").mass()}
+		s.Mass = span(o.get("mass_kg"), val.mass)
+		s.Back = span(o.get("back_length_mm"), func(v val) int { return v.number(100, 2000) })
+		s.Hips = span(o.get("hips_mm"), func(v val) int { return v.number(300, 3000) })
 		once(o, "name", s.Name, seen)
 		out = append(out, s)
 	}
 	return out
+}
+
+// span reads {from: ..., to: ...}; an end that is left out is open.
+func span[T care.Mass | int](v val, read func(val) T) care.Span[T] {
+	if v.absent() {
+		return care.Span[T]{}
+	}
+	o, ok := v.object("from", "to")
+	if !ok {
+		return care.Span[T]{}
+	}
+	s := care.Span[T]{From: read(o.get("from")), To: read(o.get("to"))}
+	switch {
+	case o.get("from").absent() && o.get("to").absent():
+		v.fail("says nothing: write {from: ..., to: ...} as in the maker's size table, or leave the field out")
+	case s.To != 0 && s.To < s.From:
+		o.get("to").fail("the span ends before it begins: look at the maker's size table again")
+	}
+	return s
 }
 
 // label reads what stands on a piece of equipment. Slings and hoists share one set of
@@ -107,7 +129,10 @@ func (b *builder) label(o obj, example string) string {
 }
 
 func examined(o obj) care.Examined {
-	x := care.Examined{Last: o.get("last_examination").date(), Due: o.get("next_due").date()}
+	x := care.Examined{
+		Last: o.get("last_examination").date(), Due: o.get("next_due").date(),
+		Exceptional: o.get("exceptional").date(), Serviced: o.get("last_service").date(),
+	}
 	if !x.Last.IsZero() && !x.Due.IsZero() && x.Due.Before(x.Last) {
 		o.get("next_due").fail("%s lies before the last examination, %s: look at the report again", x.Due, x.Last)
 	}
@@ -116,7 +141,7 @@ func examined(o obj) care.Examined {
 
 func (b *builder) readSlings(v val) {
 	for _, e := range v.items(maxEntries) {
-		o, ok := e.object("label", "range", "size", "state", "last_examination", "next_due")
+		o, ok := e.object("label", "range", "size", "state", "since", "last_examination", "next_due", "exceptional", "last_service")
 		if !ok {
 			continue
 		}
@@ -125,6 +150,7 @@ func (b *builder) readSlings(v val) {
 			Range:    o.needText("range", maxLabel, "harbour-full"),
 			Size:     o.needText("size", maxLabel, `"M"`),
 			State:    needWord(o, "state", care.EquipmentStates),
+			Since:    o.get("since").date(),
 			Examined: examined(o),
 		}
 		b.checkSize(o, s.Range, s.Size)
@@ -151,7 +177,7 @@ func (b *builder) checkSize(o obj, ref, size string) (care.Range, bool) {
 
 func (b *builder) readHoists(v val) {
 	for _, e := range v.items(maxEntries) {
-		o, ok := e.object("label", "name", "kind", "attachment", "bar_points", "safe_working_load_kg", "bar_safe_working_load_kg", "state", "last_examination", "next_due")
+		o, ok := e.object("label", "name", "kind", "attachment", "bar_points", "safe_working_load_kg", "bar_safe_working_load_kg", "state", "since", "last_examination", "next_due", "exceptional", "last_service")
 		if !ok {
 			continue
 		}
@@ -164,6 +190,7 @@ func (b *builder) readHoists(v val) {
 			Limit:      o.get("safe_working_load_kg").mass(),
 			BarLimit:   o.get("bar_safe_working_load_kg").mass(),
 			State:      needWord(o, "state", care.EquipmentStates),
+			Since:      o.get("since").date(),
 			Examined:   examined(o),
 		}
 		b.hoists[h.Label] = h

@@ -10,30 +10,35 @@ import (
 	"go.yaml.in/yaml/v3"
 
 	"samelift/internal/care"
+	"samelift/internal/rules"
 )
 
 func (b *builder) readClients(v val) {
 	seen, named := map[string]bool{}, map[string]bool{}
 	for _, e := range v.items(maxEntries) {
-		o, ok := e.object("ref", "name", "also", "room", "mass_kg", "weighed", "communication", "communication_more", "state")
+		o, ok := e.object("ref", "name", "also", "room", "mass_kg", "weighed", "weighings", "back_length_mm", "hips_mm", "from_hospital", "communication", "communication_more", "state")
 		if !ok {
 			continue
 		}
 		c := care.Client{
-			Ref:      o.needRef("ref", "rosa"),
-			Name:     o.needText("name", maxName, "Rosa Lindqvist"),
-			Room:     o.get("room").text(maxLabel),
-			Mass:     o.get("mass_kg").mass(),
-			Weighed:  o.get("weighed").date(),
-			Says:     words(o.get("communication"), care.Communications),
-			SaysMore: o.get("communication_more").ownWords(),
-			Ended:    word(o.get("state"), []string{"ended"}) != "",
+			Ref:          o.needRef("ref", "rosa"),
+			Name:         o.needText("name", maxName, "Rosa Lindqvist"),
+			Room:         o.get("room").text(maxLabel),
+			Mass:         o.get("mass_kg").mass(),
+			Weighed:      o.get("weighed").date(),
+			BackLength:   o.get("back_length_mm").number(100, 2000),
+			Hips:         o.get("hips_mm").number(300, 3000),
+			FromHospital: o.get("from_hospital").date(),
+			Says:         words(o.get("communication"), care.Communications),
+			SaysMore:     o.get("communication_more").ownWords(),
+			Ended:        word(o.get("state"), []string{"ended"}) != "",
 		}
 		for _, a := range o.get("also").items(20) {
 			if name := a.text(maxName); name != "" {
 				c.Also = append(c.Also, name)
 			}
 		}
+		c.Weighings = readWeighings(o.get("weighings"), c.Weighed)
 		once(o, "ref", c.Ref, seen)
 		who := strings.ToLower(c.Name + "\x00" + c.Room)
 		if c.Name != "" && !c.Ended && named[who] {
@@ -45,6 +50,37 @@ func (b *builder) readClients(v val) {
 	}
 }
 
+// readWeighings reads the weighings before the last one.
+func readWeighings(v val, last care.Date) []care.Weighing {
+	var out []care.Weighing
+	for _, e := range v.items(200) {
+		o, ok := e.object("on", "mass_kg")
+		if !ok {
+			continue
+		}
+		var w care.Weighing
+		on, ok1 := o.must("on", "2026-08-20")
+		mass, ok2 := o.must("mass_kg", "63.5")
+		if !ok1 || !ok2 {
+			continue
+		}
+		w.On, w.Mass = on.date(), mass.mass()
+		switch {
+		case w.On.IsZero() || w.Mass == 0:
+			continue
+		case last.IsZero():
+			on.fail("the last weighing has no day: write it beside mass_kg as weighed, and the earlier ones in this list")
+		case !w.On.Before(last):
+			on.fail("%s is not before the last weighing, %s: the last one is mass_kg with weighed, this list has the earlier ones", w.On, last)
+		case slices.ContainsFunc(out, func(x care.Weighing) bool { return x.On == w.On }):
+			on.fail("%s stands twice in the list: keep one of the two", w.On)
+		}
+		out = append(out, w)
+	}
+	slices.SortFunc(out, func(a, b care.Weighing) int { return b.On.DaysUntil(a.On) })
+	return out
+}
+
 func (b *builder) readPlans(v val) {
 	type version struct {
 		client string
@@ -52,7 +88,7 @@ func (b *builder) readPlans(v val) {
 	}
 	seen := map[version]bool{}
 	for _, e := range v.items(maxEntries) {
-		o, ok := e.object("client", "version", "in_force_from", "author_role", "author", "reason", "next_review", "cautions", "transfers")
+		o, ok := e.object("client", "version", "draft", "urgent", "in_force_from", "author_role", "author", "reason", "next_review", "cautions", "transfers", "decisions")
 		if !ok {
 			continue
 		}
@@ -63,6 +99,8 @@ func (b *builder) readPlans(v val) {
 			Reason:     o.get("reason").ownWords(),
 			NextReview: o.get("next_review").date(),
 			Cautions:   readCautions(o.get("cautions")),
+			Draft:      o.get("draft").flag(),
+			Urgent:     o.get("urgent").flag(),
 		}
 		if _, known := b.clients[p.Client]; p.Client != "" && !known {
 			o.get("client").fail("there is no client %q: %s", p.Client, near(o.r, p.Client, b.clients, "add them under clients, or write the ref of one who is there"))
@@ -82,6 +120,7 @@ func (b *builder) readPlans(v val) {
 		if ts, ok := o.must("transfers", "[{from: bed, to: chair, ...}]"); ok {
 			p.Transfers = b.readTransfers(ts)
 		}
+		p.Decisions = readDecisions(o.get("decisions"), p)
 		b.site.Plans = append(b.site.Plans, p)
 	}
 	slices.SortStableFunc(b.site.Plans, func(a, b care.Plan) int {
@@ -150,6 +189,35 @@ func readCautions(v val) []care.Caution {
 	return out
 }
 
+// readDecisions reads what a named assessor decided against a finding of the rules.
+func readDecisions(v val, p care.Plan) []care.Decision {
+	var out []care.Decision
+	for _, e := range v.items(60) {
+		o, ok := e.object("finding", "about", "transfer", "reason", "assessor")
+		if !ok {
+			continue
+		}
+		d := care.Decision{
+			Finding:  o.needText("finding", maxLabel, "head_support_unknown"),
+			About:    o.get("about").text(maxText),
+			Transfer: o.needText("transfer", maxLabel, "bed>chair"),
+			Reason:   o.get("reason").ownWords(),
+			Assessor: o.needText("assessor", maxName, "Marion Achterberg"),
+		}
+		if !rules.MayDecide(d.Finding) && d.Finding != "" {
+			o.get("finding").fail("%q is nothing that an assessor may decide: change the plan instead", d.Finding)
+		}
+		if d.Reason.IsZero() {
+			e.fail("a decision without its reason: write reason: {lang: en, text: ...}")
+		}
+		if _, ok := p.Transfer(d.Transfer); !ok && d.Transfer != "" {
+			o.get("transfer").fail("this plan has no transfer %q: write it as from>to", d.Transfer)
+		}
+		out = append(out, d)
+	}
+	return out
+}
+
 func readSteps(v val) []care.Step {
 	var out []care.Step
 	for _, e := range v.items(maxSteps) {
@@ -175,27 +243,28 @@ func readSteps(v val) []care.Step {
 func (b *builder) readTransfers(v val) []care.Transfer {
 	var out []care.Transfer
 	for _, e := range v.items(60) {
-		o, ok := e.object("from", "to", "both_ways", "sling", "hoist", "loops", "leg_straps", "arms", "hoist_brakes", "carers", "head_support",
+		o, ok := e.object("from", "to", "both_ways", "sling", "hoist", "loops", "leg_straps", "arms", "hoist_brakes", "carers", "one_carer_assessed", "head_support",
 			"bed", "seat", "set_up_more", "sling_stays", "steps", "cautions")
 		if !ok {
 			continue
 		}
 		t := care.Transfer{
-			From:        needWord(o, "from", care.Places),
-			To:          needWord(o, "to", care.Places),
-			BothWays:    o.get("both_ways").flag(),
-			Hoist:       o.get("hoist").text(maxLabel),
-			LegStraps:   word(o.get("leg_straps"), care.LegStrapsAll),
-			Arms:        word(o.get("arms"), care.ArmsAll),
-			HoistBrakes: word(o.get("hoist_brakes"), care.BrakesAll),
-			Carers:      o.get("carers").number(1, 8),
-			Head:        word(o.get("head_support"), care.YesNos),
-			BedSetUp:    words(o.get("bed"), setUps("bed_")),
-			SeatSetUp:   words(o.get("seat"), setUps("seat_")),
-			SetUpMore:   o.get("set_up_more").ownWords(),
-			Stays:       word(o.get("sling_stays"), care.YesNos),
-			Steps:       readSteps(o.get("steps")),
-			Cautions:    readCautions(o.get("cautions")),
+			From:             needWord(o, "from", care.Places),
+			To:               needWord(o, "to", care.Places),
+			BothWays:         o.get("both_ways").flag(),
+			Hoist:            o.get("hoist").text(maxLabel),
+			LegStraps:        word(o.get("leg_straps"), care.LegStrapsAll),
+			Arms:             word(o.get("arms"), care.ArmsAll),
+			HoistBrakes:      word(o.get("hoist_brakes"), care.BrakesAll),
+			Carers:           o.get("carers").number(1, 8),
+			OneCarerAssessed: o.get("one_carer_assessed").date(),
+			Head:             word(o.get("head_support"), care.YesNos),
+			BedSetUp:         words(o.get("bed"), setUps("bed_")),
+			SeatSetUp:        words(o.get("seat"), setUps("seat_")),
+			SetUpMore:        o.get("set_up_more").ownWords(),
+			Stays:            word(o.get("sling_stays"), care.YesNos),
+			Steps:            readSteps(o.get("steps")),
+			Cautions:         readCautions(o.get("cautions")),
 		}
 		if t.From != "" && t.From == t.To {
 			o.get("to").fail("a transfer from %s to the same place is none: write where the person is moved to", t.From)

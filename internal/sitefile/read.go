@@ -123,6 +123,9 @@ var phoneForm = regexp.MustCompile(`^\+?[0-9(][0-9 ()-]{0,22}[0-9]$`)
 // nameWords are the two ways of showing clients' names.
 var nameWords = []string{"full", "initials"}
 
+// usualLead is how long before a shift its handover is sent where the site does not say.
+const usualLead = 15 * time.Minute
+
 func (b *builder) readSite(v val) {
 	o, ok := v.object("ref", "name", "zone", "language", "emergency_number", "names", "handover_minutes")
 	if !ok {
@@ -147,9 +150,20 @@ func (b *builder) readSite(v val) {
 	if s.EmergencyNumber != "" && !emergencyForm.MatchString(s.EmergencyNumber) {
 		o.get("emergency_number").fail("%q is no number to call: write 2 to 20 digits in quotes and nothing else, such as \"999\"", s.EmergencyNumber)
 	}
-	s.InitialsOnly = word(o.get("names"), nameWords) == "initials"
-	s.HandoverLead = time.Duration(o.get("handover_minutes").number(0, 240)) * time.Minute
-	if base := b.known.Site; base != nil && s.Ref != "" && base.Ref != s.Ref {
+	// What a later file leaves out stays as it is: names must not come to light because
+	// a line is missing.
+	base := b.known.Site
+	s.HandoverLead = usualLead
+	if base != nil {
+		s.InitialsOnly, s.HandoverLead = base.InitialsOnly, base.HandoverLead
+	}
+	if v := o.get("names"); !v.absent() {
+		s.InitialsOnly = word(v, nameWords) == "initials"
+	}
+	if v := o.get("handover_minutes"); !v.absent() {
+		s.HandoverLead = time.Duration(v.number(0, 240)) * time.Minute
+	}
+	if base != nil && s.Ref != "" && base.Ref != s.Ref {
 		o.get("ref").fail("this is the file of %q, but the store holds %q: use the file or the store that belongs", s.Ref, base.Ref)
 	}
 }
@@ -192,7 +206,7 @@ func (b *builder) readShifts(v val) {
 func (b *builder) readPeople(v val) {
 	seen := map[string]bool{}
 	for _, e := range v.items(maxEntries) {
-		o, ok := e.object("ref", "name", "role", "language", "phone", "shifts", "cares_for", "state")
+		o, ok := e.object("ref", "name", "role", "language", "phone", "shifts", "cares_for", "sign_offs", "state")
 		if !ok {
 			continue
 		}
@@ -221,10 +235,30 @@ func (b *builder) readPeople(v val) {
 				p.Shifts = append(p.Shifts, name)
 			}
 		}
+		p.SignOffs = readSignOffs(o.get("sign_offs"))
 		p.CaresFor = b.caresFor(o.get("cares_for"))
 		once(o, "ref", p.Ref, seen)
 		b.site.People = append(b.site.People, p)
 	}
+}
+
+func readSignOffs(v val) []care.SignOff {
+	var out []care.SignOff
+	for _, e := range v.items(40) {
+		o, ok := e.object("for", "until")
+		if !ok {
+			continue
+		}
+		s := care.SignOff{For: needWord(o, "for", care.SignOffKinds)}
+		if until, ok := o.must("until", "2027-03-31"); ok {
+			s.Until = until.date()
+		}
+		if s.For != "" && slices.ContainsFunc(out, func(x care.SignOff) bool { return x.For == s.For }) {
+			o.get("for").fail("%q stands twice in the list: keep the one that lasts longer", s.For)
+		}
+		out = append(out, s)
+	}
+	return out
 }
 
 // caresFor reads a list of clients' refs, or "all" for every client there is now: those

@@ -45,6 +45,9 @@ func walk(v reflect.Value, used, all map[string]bool) {
 			return
 		}
 		for i := range v.NumField() {
+			if v.Type().Field(i).Tag.Get("json") == "-" {
+				continue // what is no part of what an author writes
+			}
 			name := v.Type().Name() + "." + v.Type().Field(i).Name
 			all[name] = true
 			used[name] = used[name] || !v.Field(i).IsZero()

@@ -21,19 +21,9 @@ type Warning struct {
 // of the plan that is in force now, and of those to come as on the day they start.
 func Warnings(site *care.Site, now time.Time) []Warning {
 	var out []Warning
-	for _, p := range site.Plans {
-		c, ok := site.Client(p.Client)
-		at := now
-		if p.From.After(now) {
-			at = p.From
-		}
-		if current, found := site.PlanAt(p.Client, at); !ok || c.Ended || !found || current.Version != p.Version {
-			continue
-		}
-		for _, t := range p.Transfers {
-			for _, f := range rules.Check(site, c, p, t, at) {
-				out = append(out, Warning{p.Client, p.Version, t.Key(), f})
-			}
+	for _, c := range rules.CheckAll(site, now) {
+		for _, f := range c.Findings {
+			out = append(out, Warning{c.Client, c.Version, c.Transfer, f})
 		}
 	}
 	return out

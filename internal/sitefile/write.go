@@ -125,10 +125,13 @@ func siteNode(s *care.Site, zone *time.Location) *yaml.Node {
 	head.text("zone", s.Zone)
 	head.text("language", s.Lang)
 	head.text("emergency_number", s.EmergencyNumber)
+	// Both are written always: what a file leaves out stays as the store has it.
+	names := "full"
 	if s.InitialsOnly {
-		head.text("names", "initials")
+		names = "initials"
 	}
-	head.number("handover_minutes", int(s.HandoverLead/time.Minute))
+	head.text("names", names)
+	head.put("handover_minutes", raw(fmt.Sprint(int(s.HandoverLead/time.Minute))))
 
 	top := mapping()
 	top.put("site", head.n)
@@ -159,6 +162,12 @@ func personNode(p care.Person) *yaml.Node {
 	o.text("phone", p.Phone)
 	o.put("shifts", flow(p.Shifts))
 	o.put("cares_for", flow(p.CaresFor))
+	o.put("sign_offs", list(p.SignOffs, func(s care.SignOff) *yaml.Node {
+		so := inline()
+		so.text("for", string(s.For))
+		so.date("until", s.Until)
+		return so.n
+	}))
 	if p.Removed {
 		o.text("state", "removed")
 	}
@@ -188,14 +197,33 @@ func rangeNode(g care.Range) *yaml.Node {
 		so := inline()
 		so.text("name", s.Name)
 		so.mass("safe_working_load_kg", s.Limit)
+		if !s.Mass.IsZero() {
+			m := inline()
+			m.mass("from", s.Mass.From)
+			m.mass("to", s.Mass.To)
+			so.put("mass_kg", m.n)
+		}
+		so.span("back_length_mm", s.Back)
+		so.span("hips_mm", s.Hips)
 		return so.n
 	}))
 	return o.n
 }
 
+func (f fields) span(key string, s care.Span[int]) {
+	if !s.IsZero() {
+		o := inline()
+		o.number("from", s.From)
+		o.number("to", s.To)
+		f.put(key, o.n)
+	}
+}
+
 func (f fields) examined(e care.Examined) {
 	f.date("last_examination", e.Last)
 	f.date("next_due", e.Due)
+	f.date("exceptional", e.Exceptional)
+	f.date("last_service", e.Serviced)
 }
 
 func slingNode(s care.Sling) *yaml.Node {
@@ -204,6 +232,7 @@ func slingNode(s care.Sling) *yaml.Node {
 	o.text("range", s.Range)
 	o.text("size", s.Size)
 	o.text("state", string(s.State))
+	o.date("since", s.Since)
 	o.examined(s.Examined)
 	return o.n
 }
@@ -218,6 +247,7 @@ func hoistNode(h care.Hoist) *yaml.Node {
 	o.mass("safe_working_load_kg", h.Limit)
 	o.mass("bar_safe_working_load_kg", h.BarLimit)
 	o.text("state", string(h.State))
+	o.date("since", h.Since)
 	o.examined(h.Examined)
 	return o.n
 }
@@ -230,6 +260,15 @@ func clientNode(c care.Client) *yaml.Node {
 	o.text("room", c.Room)
 	o.mass("mass_kg", c.Mass)
 	o.date("weighed", c.Weighed)
+	o.put("weighings", list(c.Weighings, func(w care.Weighing) *yaml.Node {
+		wo := inline()
+		wo.date("on", w.On)
+		wo.mass("mass_kg", w.Mass)
+		return wo.n
+	}))
+	o.number("back_length_mm", c.BackLength)
+	o.number("hips_mm", c.Hips)
+	o.date("from_hospital", c.FromHospital)
 	o.put("communication", flow(c.Says))
 	o.words("communication_more", c.SaysMore)
 	if c.Ended {
@@ -254,12 +293,27 @@ func planNode(p care.Plan, zone *time.Location) *yaml.Node {
 	o.text("client", p.Client)
 	o.number("version", p.Version)
 	o.text("in_force_from", fromText(p.From, zone))
+	if p.Draft {
+		o.text("draft", "yes")
+	}
+	if p.Urgent {
+		o.text("urgent", "yes")
+	}
 	o.text("author_role", p.AuthorRole)
 	o.text("author", p.Author)
 	o.words("reason", p.Reason)
 	o.date("next_review", p.NextReview)
 	o.put("cautions", list(p.Cautions, cautionNode))
 	o.put("transfers", list(p.Transfers, transferNode))
+	o.put("decisions", list(p.Decisions, func(d care.Decision) *yaml.Node {
+		do := mapping()
+		do.text("finding", d.Finding)
+		do.text("about", d.About)
+		do.text("transfer", d.Transfer)
+		do.words("reason", d.Reason)
+		do.text("assessor", d.Assessor)
+		return do.n
+	}))
 	return o.n
 }
 
@@ -303,6 +357,7 @@ func transferNode(t care.Transfer) *yaml.Node {
 	o.text("arms", string(t.Arms))
 	o.text("hoist_brakes", string(t.HoistBrakes))
 	o.number("carers", t.Carers)
+	o.date("one_carer_assessed", t.OneCarerAssessed)
 	o.text("head_support", string(t.Head))
 	o.put("bed", flow(t.BedSetUp))
 	o.put("seat", flow(t.SeatSetUp))

@@ -186,6 +186,12 @@ func (g *gen) plan(s *care.Site, client string, version int) care.Plan {
 	for _, to := range tos[:g.n(1, 3)] {
 		p.Transfers = append(p.Transfers, g.transfer(s, to))
 	}
+	for range g.n(0, 2) {
+		p.Decisions = append(p.Decisions, care.Decision{
+			Finding: pick(g, []string{"head_support_unknown", "hoist_not_usable"}), About: g.maybe("about"), Transfer: pick(g, p.Transfers).Key(),
+			Reason: care.Text{Lang: g.lang(), Words: g.word("reason")}, Assessor: g.word("assessor"),
+		})
+	}
 	return p
 }
 

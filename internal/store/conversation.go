@@ -31,10 +31,6 @@ func (tx *Tx) Forget(before time.Time) error {
 // Take puts a message's id into the inbox. It reports false for one that was taken
 // before, which must then have no effect.
 func (tx *Tx) Take(transport, id string) (bool, error) {
-	r, err := tx.tx.ExecContext(tx.ctx, `INSERT INTO inbox (transport, id, taken_at) VALUES ($1, $2, $3) ON CONFLICT DO NOTHING`, transport, id, micros(tx.Now))
-	if err != nil {
-		return false, err
-	}
-	n, err := r.RowsAffected()
+	n, err := tx.affect(`INSERT INTO inbox (transport, id, taken_at) VALUES ($1, $2, $3) ON CONFLICT DO NOTHING`, transport, id, micros(tx.Now))
 	return n == 1, err
 }

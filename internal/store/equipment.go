@@ -11,8 +11,8 @@ import (
 func (tx *Tx) SetEquipment(site string, e care.EquipmentEvent) error {
 	var found bool
 	for _, table := range []string{"slings", "hoists"} {
-		r, err := tx.tx.ExecContext(tx.ctx, `UPDATE `+table+` SET state = $3, examined = $4, due = $5 WHERE site = $1 AND label = $2`,
-			site, e.Label, string(e.To), e.Is.Last.String(), e.Is.Due.String())
+		r, err := tx.tx.ExecContext(tx.ctx, `UPDATE `+table+` SET state = $3, examined = $4, due = $5, exceptional = $6, serviced = $7 WHERE site = $1 AND label = $2`,
+			site, e.Label, string(e.To), e.Is.Last.String(), e.Is.Due.String(), e.Is.Exceptional.String(), e.Is.Serviced.String())
 		if err != nil {
 			return err
 		}
@@ -50,8 +50,8 @@ func (tx *Tx) EquipmentHistory(site, label string, limit int) ([]care.EquipmentE
 
 // filed is what a file said last about a piece, or nothing where none has.
 func (tx *Tx) filed(site, label string) (state care.EquipmentState, dates care.Examined, err error) {
-	_, err = tx.one(`SELECT state, examined, due FROM equipment_filed WHERE site = $1 AND label = $2`, []any{site, label},
-		&state, asDate{&dates.Last}, asDate{&dates.Due})
+	_, err = tx.one(`SELECT state, examined, due, exceptional, serviced FROM equipment_filed WHERE site = $1 AND label = $2`, []any{site, label},
+		&state, asDate{&dates.Last}, asDate{&dates.Due}, asDate{&dates.Exceptional}, asDate{&dates.Serviced})
 	return state, dates, err
 }
 
@@ -107,14 +107,18 @@ func (tx *Tx) importEquipment(im *Imported, site, label string, have, file care.
 			if !fresh || !haveDates.Last.Before(fileDates.Last) {
 				dates, kept = haveDates, kept || fresh
 			}
+			// What has happened to it is never forgotten for a file that does not know of it.
+			if dates.Exceptional.Before(haveDates.Exceptional) {
+				dates.Exceptional = haveDates.Exceptional
+			}
 		}
 		if kept {
 			im.Kept = append(im.Kept, label)
 		}
 	}
-	if err := tx.exec(`INSERT INTO equipment_filed (site, label, state, examined, due) VALUES ($1, $2, $3, $4, $5)
-		ON CONFLICT (site, label) DO UPDATE SET state = $3, examined = $4, due = $5`,
-		site, label, string(file), fileDates.Last.String(), fileDates.Due.String()); err != nil {
+	if err := tx.exec(`INSERT INTO equipment_filed (site, label, state, examined, due, exceptional, serviced) VALUES ($1, $2, $3, $4, $5, $6, $7)
+		ON CONFLICT (site, label) DO UPDATE SET state = $3, examined = $4, due = $5, exceptional = $6, serviced = $7`,
+		site, label, string(file), fileDates.Last.String(), fileDates.Due.String(), fileDates.Exceptional.String(), fileDates.Serviced.String()); err != nil {
 		return state, dates, err
 	}
 	if known && state == have && dates == haveDates {

@@ -83,7 +83,7 @@ func TestImportLeavesWhatIsNotNamed(t *testing.T) {
 	before := siteAt(t, s, now)
 	change := read(t, sitefile.DemoChange(now), before)
 	im := load(t, s, now, change)
-	want := store.Imported{Plans: []store.PlanChange{{Client: "tilda", Before: 1, After: 2}}}
+	want := store.Imported{Plans: []store.PlanChange{{Client: "tilda", Before: 1, After: 2, From: now}}}
 	if !reflect.DeepEqual(im, want) {
 		t.Errorf("the import says %+v, want %+v", im, want)
 	}
@@ -183,7 +183,7 @@ func TestSeveralVersionsOfOnePlan(t *testing.T) {
 	soon.Version, soon.From, soon.Author = 2, now.Add(24*time.Hour), "soon"
 	later.Version, later.From, later.Author = 3, now.Add(72*time.Hour), "later"
 	im := load(t, s, now, only(site, soon, later))
-	want := []store.PlanChange{{Client: "tilda", Before: 1, After: 2}, {Client: "tilda", Before: 2, After: 3}}
+	want := []store.PlanChange{{Client: "tilda", Before: 1, After: 2, From: soon.From}, {Client: "tilda", Before: 2, After: 3, From: later.From}}
 	if !reflect.DeepEqual(im.Plans, want) {
 		t.Errorf("the import says %+v, want %+v", im.Plans, want)
 	}

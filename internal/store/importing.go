@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"reflect"
 	"slices"
+	"time"
 
 	"samelift/internal/care"
 )
@@ -17,6 +18,8 @@ type Imported struct {
 	Added, Altered int
 	// Plans lists each plan that became a new version.
 	Plans []PlanChange
+	// Drafts counts versions that were recorded and are nobody's to follow yet.
+	Drafts int
 	// Removed lists the people who have just lost access.
 	Removed []string
 	// Kept lists the labels of equipment about which the chat has the newer word, so that
@@ -28,11 +31,14 @@ type Imported struct {
 type PlanChange struct {
 	Client        string
 	Before, After int
+	// From is the instant from which the version really holds.
+	From   time.Time
+	Urgent bool
 }
 
 // Nothing reports whether the import changed nothing.
 func (im Imported) Nothing() bool {
-	return !im.New && im.Added == 0 && im.Altered == 0 && len(im.Plans) == 0
+	return !im.New && im.Added == 0 && im.Altered == 0 && len(im.Plans) == 0 && im.Drafts == 0
 }
 
 // StalePlanError says that a file was written from a plan that has been replaced.
@@ -86,10 +92,12 @@ func (tx *Tx) Import(s *care.Site) (Imported, error) {
 	// What is new stands after what is there.
 	for i, c := range s.Clients {
 		if err := merge(&im, old.Clients, c, func(x care.Client) bool { return x.Ref == c.Ref }, func() error {
-			return tx.exec(`INSERT INTO clients (site, ref, position, name, also, room, mass, weighed, says, says_more, ended)
-				VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)
-				ON CONFLICT (site, ref) DO UPDATE SET name = $4, also = $5, room = $6, mass = $7, weighed = $8, says = $9, says_more = $10, ended = $11`,
-				s.Ref, c.Ref, len(old.Clients)+i, c.Name, toJSON(nonNil(c.Also)), c.Room, int64(c.Mass), c.Weighed.String(), toJSON(nonNil(c.Says)), toJSON(c.SaysMore), flag(c.Ended))
+			return tx.exec(`INSERT INTO clients (site, ref, position, name, also, room, mass, weighed, says, says_more, ended, weighings, back_length, hips, from_hospital)
+				VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)
+				ON CONFLICT (site, ref) DO UPDATE SET name = $4, also = $5, room = $6, mass = $7, weighed = $8, says = $9, says_more = $10, ended = $11,
+					weighings = $12, back_length = $13, hips = $14, from_hospital = $15`,
+				s.Ref, c.Ref, len(old.Clients)+i, c.Name, toJSON(nonNil(c.Also)), c.Room, int64(c.Mass), c.Weighed.String(), toJSON(nonNil(c.Says)), toJSON(c.SaysMore), flag(c.Ended),
+				toJSON(nonNil(c.Weighings)), c.BackLength, c.Hips, c.FromHospital.String())
 		}); err != nil {
 			return im, fmt.Errorf("client %s: %w", c.Ref, err)
 		}
@@ -125,9 +133,11 @@ func (tx *Tx) Import(s *care.Site) (Imported, error) {
 			return im, fmt.Errorf("sling %s: %w", x.Label, err)
 		}
 		if err := merge(&im, old.Slings, x, func(y care.Sling) bool { return y.Label == x.Label }, func() error {
-			return tx.exec(`INSERT INTO slings (site, label, position, range_ref, size, state, examined, due) VALUES ($1, $2, $3, $4, $5, $6, $7, $8)
-				ON CONFLICT (site, label) DO UPDATE SET range_ref = $4, size = $5, state = $6, examined = $7, due = $8`,
-				s.Ref, x.Label, len(old.Slings)+i, x.Range, x.Size, string(x.State), x.Last.String(), x.Due.String())
+			return tx.exec(`INSERT INTO slings (site, label, position, range_ref, size, state, examined, due, since, exceptional, serviced)
+				VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)
+				ON CONFLICT (site, label) DO UPDATE SET range_ref = $4, size = $5, state = $6, examined = $7, due = $8, since = $9, exceptional = $10, serviced = $11`,
+				s.Ref, x.Label, len(old.Slings)+i, x.Range, x.Size, string(x.State), x.Last.String(), x.Due.String(),
+				x.Since.String(), x.Exceptional.String(), x.Serviced.String())
 		}); err != nil {
 			return im, fmt.Errorf("sling %s: %w", x.Label, err)
 		}
@@ -138,10 +148,12 @@ func (tx *Tx) Import(s *care.Site) (Imported, error) {
 			return im, fmt.Errorf("hoist %s: %w", h.Label, err)
 		}
 		if err := merge(&im, old.Hoists, h, func(y care.Hoist) bool { return y.Label == h.Label }, func() error {
-			return tx.exec(`INSERT INTO hoists (site, label, position, name, kind, attachment, bar_points, swl, bar_swl, state, examined, due)
-				VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)
-				ON CONFLICT (site, label) DO UPDATE SET name = $4, kind = $5, attachment = $6, bar_points = $7, swl = $8, bar_swl = $9, state = $10, examined = $11, due = $12`,
-				s.Ref, h.Label, len(old.Hoists)+i, h.Name, string(h.Kind), string(h.Attachment), h.BarPoints, int64(h.Limit), int64(h.BarLimit), string(h.State), h.Last.String(), h.Due.String())
+			return tx.exec(`INSERT INTO hoists (site, label, position, name, kind, attachment, bar_points, swl, bar_swl, state, examined, due, since, exceptional, serviced)
+				VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)
+				ON CONFLICT (site, label) DO UPDATE SET name = $4, kind = $5, attachment = $6, bar_points = $7, swl = $8, bar_swl = $9, state = $10, examined = $11, due = $12,
+					since = $13, exceptional = $14, serviced = $15`,
+				s.Ref, h.Label, len(old.Hoists)+i, h.Name, string(h.Kind), string(h.Attachment), h.BarPoints, int64(h.Limit), int64(h.BarLimit), string(h.State), h.Last.String(), h.Due.String(),
+				h.Since.String(), h.Exceptional.String(), h.Serviced.String())
 		}); err != nil {
 			return im, fmt.Errorf("hoist %s: %w", h.Label, err)
 		}
@@ -174,15 +186,31 @@ func (tx *Tx) importPlan(site string, p care.Plan, im *Imported) error {
 		}
 	}
 	p.Version = max(newest.Version+1, stated)
-	im.Plans = append(im.Plans, PlanChange{Client: p.Client, Before: newest.Version, After: p.Version})
+	change, err := tx.recordPlan(site, p)
+	if err != nil {
+		return err
+	}
+	if p.Draft {
+		im.Drafts++
+		return nil
+	}
+	im.Plans = append(im.Plans, change)
+	return nil
+}
+
+// recordPlan keeps a version under the number it has.
+func (tx *Tx) recordPlan(site string, p care.Plan) (PlanChange, error) {
+	c := PlanChange{Client: p.Client, After: p.Version, From: p.From, Urgent: p.Urgent}
+	if _, err := tx.one(`SELECT coalesce(max(version), 0) FROM plans WHERE site = $1 AND client = $2 AND draft = 0`, []any{site, p.Client}, &c.Before); err != nil {
+		return c, err
+	}
 	// The stored body keeps the author's own date; the column is what counts, so that
 	// a change is never in force before anybody could know of it.
-	from := p.From
-	if newest.Version > 0 && from.Before(tx.Now) {
-		from = tx.Now
+	if c.Before > 0 && c.From.Before(tx.Now) {
+		c.From = tx.Now
 	}
-	return tx.exec(`INSERT INTO plans (site, client, version, from_at, recorded_at, body) VALUES ($1, $2, $3, $4, $5, $6)`,
-		site, p.Client, p.Version, micros(from), micros(tx.Now), toJSON(p))
+	return c, tx.exec(`INSERT INTO plans (site, client, version, from_at, recorded_at, draft, body) VALUES ($1, $2, $3, $4, $5, $6, $7)`,
+		site, p.Client, p.Version, micros(c.From), micros(tx.Now), flag(p.Draft), toJSON(p))
 }
 
 // checkPlan finds a plan that was written from a version that has been replaced since.

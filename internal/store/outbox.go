@@ -20,6 +20,9 @@ const (
 	LaneChange
 	LaneHandover
 	LaneReminder
+	// LaneEdit says on an old message that it is old: nobody waits for it, and one that
+	// cannot be edited any more is left alone.
+	LaneEdit
 )
 
 // Message is one message to be sent, in the words its reader will see.
@@ -52,6 +55,13 @@ func (tx *Tx) Enqueue(m Message) (int64, error) {
 	var edits any
 	if m.Edits != 0 {
 		edits = m.Edits
+		if m.Lane != LaneEdit {
+			// Something newer takes the place of the old message, so it need not say that
+			// it is old; the edit would come after and hide what is new.
+			if err := tx.exec(`DELETE FROM outbox WHERE state = 'queued' AND lane = 5 AND edits = $1`, m.Edits); err != nil {
+				return 0, err
+			}
+		}
 	}
 	var version any
 	if m.PlanVersion != 0 {
@@ -85,7 +95,7 @@ func (tx *Tx) Pressed(a chat.Address, data string) (action json.RawMessage, mess
 func (tx *Tx) Offered(a chat.Address) ([]chat.Choice, time.Time, error) {
 	var id, made int64
 	var out chat.Outbound
-	ok, err := tx.one(`SELECT id, made_at, message FROM outbox WHERE transport = $1 AND chat = $2 AND actions <> '[]' ORDER BY id DESC LIMIT 1`,
+	ok, err := tx.one(`SELECT id, made_at, message FROM outbox WHERE transport = $1 AND chat = $2 AND actions <> '[]' AND lane <> 5 ORDER BY id DESC LIMIT 1`,
 		[]any{a.Transport, a.Chat}, &id, &made, asJSON{&out})
 	if err != nil || !ok {
 		return nil, time.Time{}, err
@@ -166,8 +176,24 @@ func (tx *Tx) NextDue() (time.Time, bool, error) {
 
 // Sent keeps that a message was delivered and under which ref. An edit is found under
 // the ref of the message it replaced.
+//
+// A message about a plan that was replaced or stopped while it waited is sent as it
+// was, and a wake of the kind WakeStale sees to it.
 func (tx *Tx) Sent(id int64, ref string) error {
-	return tx.exec(`UPDATE outbox SET state = 'sent', sent_at = $2, remote_ref = $3, error = NULL, attempts = attempts + 1 WHERE id = $1`, id, micros(tx.Now), ref)
+	if err := tx.exec(`UPDATE outbox SET state = 'sent', sent_at = $2, remote_ref = $3, error = NULL, attempts = attempts + 1 WHERE id = $1`, id, micros(tx.Now), ref); err != nil {
+		return err
+	}
+	var site, client string
+	late, err := tx.one(`SELECT o.site, o.client FROM outbox o
+		WHERE o.id = $1 AND o.plan_version IS NOT NULL AND o.site IS NOT NULL AND (
+			EXISTS (SELECT 1 FROM plans p WHERE p.site = o.site AND p.client = o.client AND p.version > o.plan_version AND p.draft = 0 AND p.from_at <= $2)
+			OR EXISTS (SELECT 1 FROM plan_events e WHERE e.site = o.site AND e.client = o.client AND e.act <> 'resumed' AND e.up_to >= o.plan_version
+				AND NOT EXISTS (SELECT 1 FROM plan_events l WHERE l.site = e.site AND l.client = e.client AND l.number > e.number)))`,
+		[]any{id, micros(tx.Now)}, &site, &client)
+	if err != nil || !late {
+		return err
+	}
+	return tx.KeepWake(Wake{Site: site, Kind: WakeStale, Key: client, Due: tx.Now})
 }
 
 // Later keeps that a message was not delivered and when to try again. The reason is
@@ -193,7 +219,7 @@ func (tx *Tx) Ended(id int64, uncertain bool, reason string) error {
 // Undelivered counts, for each person, the messages that did not surely arrive.
 func (tx *Tx) Undelivered(site string) (map[string]int, error) {
 	out := map[string]int{}
-	err := tx.each(`SELECT person, count(*) FROM outbox WHERE site = $1 AND state IN ('uncertain', 'undeliverable') AND person IS NOT NULL GROUP BY person`, []any{site},
+	err := tx.each(`SELECT person, count(*) FROM outbox WHERE site = $1 AND state IN ('uncertain', 'undeliverable') AND lane <> 5 AND person IS NOT NULL GROUP BY person`, []any{site},
 		func(scan func(...any) error) error {
 			var p string
 			var n int
@@ -223,8 +249,8 @@ func deref[T any](p *T) T {
 
 // String names the lane for logs.
 func (l Lane) String() string {
-	if l >= 0 && int(l) < 5 {
-		return [...]string{"alert", "reply", "change", "handover", "reminder"}[l]
+	if l >= 0 && int(l) < 6 {
+		return [...]string{"alert", "reply", "change", "handover", "reminder", "edit"}[l]
 	}
 	return fmt.Sprintf("lane %d", int(l))
 }

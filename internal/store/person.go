@@ -57,6 +57,9 @@ func (tx *Tx) Join(site, person string, a chat.Address, lang string) error {
 		WHERE site = $1 AND ref = $2`, site, person, a.Transport, a.Chat, lang, now); err != nil {
 		return err
 	}
+	if err := tx.reviveStale(site, a); err != nil {
+		return err
+	}
 	return tx.touch(site)
 }
 
@@ -110,9 +113,9 @@ func (tx *Tx) Unreachable(site string) ([]string, error) {
 }
 
 func (tx *Tx) savePerson(site string, position int, p care.Person) error {
-	if err := tx.exec(`INSERT INTO people (site, ref, position, name, role, lang, phone, shifts, removed) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, 0)
-		ON CONFLICT (site, ref) DO UPDATE SET name = $4, role = $5, lang = $6, phone = $7, shifts = $8`,
-		site, p.Ref, position, p.Name, string(p.Role), p.Lang, p.Phone, toJSON(nonNil(p.Shifts))); err != nil {
+	if err := tx.exec(`INSERT INTO people (site, ref, position, name, role, lang, phone, shifts, sign_offs, removed) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, 0)
+		ON CONFLICT (site, ref) DO UPDATE SET name = $4, role = $5, lang = $6, phone = $7, shifts = $8, sign_offs = $9`,
+		site, p.Ref, position, p.Name, string(p.Role), p.Lang, p.Phone, toJSON(nonNil(p.Shifts)), toJSON(nonNil(p.SignOffs))); err != nil {
 		return err
 	}
 	if err := tx.exec(`DELETE FROM cares_for WHERE site = $1 AND person = $2`, site, p.Ref); err != nil {

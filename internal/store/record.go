@@ -90,7 +90,7 @@ func (tx *Tx) Since(site string, clients []string, from, to time.Time) (care.Sin
 	if s.Incidents, err = tx.incidents(`i.site = $1 AND (i.client IS NULL OR i.client IN (`+in+`)) AND (i.at >= $2 AND i.at < $3 OR `+added("i.ref")+`) ORDER BY i.at, length(i.ref), i.ref`, args...); err != nil {
 		return s, err
 	}
-	s.Changes, err = tx.changes(`c.site = $1 AND c.client IN (`+in+`) AND c.at >= $2 AND c.at < $3 ORDER BY c.at, c.client, c.after`, args...)
+	s.Changes, err = tx.changes("", `c.site = $1 AND c.client IN (`+in+`) AND c.at >= $2 AND c.at < $3 ORDER BY c.at, c.client, c.seq`, args...)
 	return s, err
 }
 

@@ -66,9 +66,9 @@ func (tx *Tx) readSite(ref string) (*care.Site, error) {
 	}
 	s.HandoverLead = time.Duration(lead) * time.Microsecond
 	var err error
-	if s.People, err = list(tx, `SELECT ref, name, role, lang, phone, shifts, removed FROM people WHERE site = $1 ORDER BY position, ref`, []any{ref},
+	if s.People, err = list(tx, `SELECT ref, name, role, lang, phone, shifts, sign_offs, removed FROM people WHERE site = $1 ORDER BY position, ref`, []any{ref},
 		func(p *care.Person, scan func(...any) error) error {
-			return scan(&p.Ref, &p.Name, &p.Role, &p.Lang, &p.Phone, someJSON[string]{&p.Shifts}, &p.Removed)
+			return scan(&p.Ref, &p.Name, &p.Role, &p.Lang, &p.Phone, someJSON[string]{&p.Shifts}, someJSON[care.SignOff]{&p.SignOffs}, &p.Removed)
 		}); err != nil {
 		return nil, err
 	}
@@ -87,9 +87,10 @@ func (tx *Tx) readSite(ref string) (*care.Site, error) {
 	}); err != nil {
 		return nil, err
 	}
-	if s.Clients, err = list(tx, `SELECT ref, name, also, room, mass, weighed, says, says_more, ended FROM clients WHERE site = $1 ORDER BY position, ref`, []any{ref},
+	if s.Clients, err = list(tx, `SELECT ref, name, also, room, mass, weighed, says, says_more, ended, weighings, back_length, hips, from_hospital FROM clients WHERE site = $1 ORDER BY position, ref`, []any{ref},
 		func(c *care.Client, scan func(...any) error) error {
-			return scan(&c.Ref, &c.Name, someJSON[string]{&c.Also}, &c.Room, &c.Mass, asDate{&c.Weighed}, someJSON[care.Communication]{&c.Says}, asJSON{&c.SaysMore}, &c.Ended)
+			return scan(&c.Ref, &c.Name, someJSON[string]{&c.Also}, &c.Room, &c.Mass, asDate{&c.Weighed}, someJSON[care.Communication]{&c.Says}, asJSON{&c.SaysMore}, &c.Ended,
+				someJSON[care.Weighing]{&c.Weighings}, &c.BackLength, &c.Hips, asDate{&c.FromHospital})
 		}); err != nil {
 		return nil, err
 	}
@@ -97,15 +98,16 @@ func (tx *Tx) readSite(ref string) (*care.Site, error) {
 		func(r *care.Range, scan func(...any) error) error { return scan(asJSON{r}) }); err != nil {
 		return nil, err
 	}
-	if s.Slings, err = list(tx, `SELECT label, range_ref, size, state, examined, due FROM slings WHERE site = $1 ORDER BY position, label`, []any{ref},
+	if s.Slings, err = list(tx, `SELECT label, range_ref, size, state, examined, due, since, exceptional, serviced FROM slings WHERE site = $1 ORDER BY position, label`, []any{ref},
 		func(x *care.Sling, scan func(...any) error) error {
-			return scan(&x.Label, &x.Range, &x.Size, &x.State, asDate{&x.Last}, asDate{&x.Due})
+			return scan(&x.Label, &x.Range, &x.Size, &x.State, asDate{&x.Last}, asDate{&x.Due}, asDate{&x.Since}, asDate{&x.Exceptional}, asDate{&x.Serviced})
 		}); err != nil {
 		return nil, err
 	}
-	if s.Hoists, err = list(tx, `SELECT label, name, kind, attachment, bar_points, swl, bar_swl, state, examined, due FROM hoists WHERE site = $1 ORDER BY position, label`, []any{ref},
+	if s.Hoists, err = list(tx, `SELECT label, name, kind, attachment, bar_points, swl, bar_swl, state, examined, due, since, exceptional, serviced FROM hoists WHERE site = $1 ORDER BY position, label`, []any{ref},
 		func(h *care.Hoist, scan func(...any) error) error {
-			return scan(&h.Label, &h.Name, &h.Kind, &h.Attachment, &h.BarPoints, &h.Limit, &h.BarLimit, &h.State, asDate{&h.Last}, asDate{&h.Due})
+			return scan(&h.Label, &h.Name, &h.Kind, &h.Attachment, &h.BarPoints, &h.Limit, &h.BarLimit, &h.State, asDate{&h.Last}, asDate{&h.Due},
+				asDate{&h.Since}, asDate{&h.Exceptional}, asDate{&h.Serviced})
 		}); err != nil {
 		return nil, err
 	}
@@ -113,9 +115,9 @@ func (tx *Tx) readSite(ref string) (*care.Site, error) {
 	// again, so it is left to Plan.
 	s.Plans, err = list(tx, `
 		SELECT body, from_at FROM plans p
-		WHERE site = $1 AND NOT EXISTS (
+		WHERE site = $1 AND draft = 0 AND NOT EXISTS (
 			SELECT 1 FROM plans q
-			WHERE q.site = p.site AND q.client = p.client AND q.version > p.version AND q.from_at <= $2)
+			WHERE q.site = p.site AND q.client = p.client AND q.version > p.version AND q.draft = 0 AND q.from_at <= $2)
 		ORDER BY client, version`, []any{ref, micros(tx.Now)},
 		func(p *care.Plan, scan func(...any) error) error {
 			var from int64
@@ -123,6 +125,16 @@ func (tx *Tx) readSite(ref string) (*care.Site, error) {
 			p.From = instant(from)
 			return err
 		})
+	if err != nil {
+		return nil, err
+	}
+	events, err := tx.planEvents(`site = $1 ORDER BY client, number`, ref)
+	stops := care.Stops(events)
+	for i, p := range s.Plans {
+		if stop := stops[p.Client]; stop != nil && p.Version <= stop.UpTo {
+			s.Plans[i].Stopped = stop
+		}
+	}
 	return s, err
 }
 

@@ -31,8 +31,8 @@ var ErrNewer = errors.New("the database was written by a newer version of sameli
 type Store struct {
 	// One connection writes, so that transactions queue here in order of arrival and
 	// not inside SQLite, where a waiter is picked at random.
-	write *sql.DB
-	read  *sql.DB
+	write *pool
+	read  *pool
 	turn  sync.Mutex
 
 	mu    sync.Mutex
@@ -70,7 +70,7 @@ func Open(ctx context.Context, path string) (*Store, error) {
 		return nil, fmt.Errorf("open database: %w", err)
 	}
 	read.SetMaxOpenConns(4)
-	return &Store{write: write, read: read, sites: map[string]snapshot{}}, nil
+	return &Store{write: newPool(write), read: newPool(read), sites: map[string]snapshot{}}, nil
 }
 
 // open puts the settings into the DSN, since a pragma that is run once reaches one
@@ -127,13 +127,18 @@ func migrate(ctx context.Context, db *sql.DB) error {
 }
 
 // Close closes the database.
-func (s *Store) Close() error { return errors.Join(s.read.Close(), s.write.Close()) }
+func (s *Store) Close() error { return errors.Join(s.read.db.Close(), s.write.db.Close()) }
 
 // Tx is a transaction with a single now.
 type Tx struct {
 	tx    *sql.Tx
 	ctx   context.Context
 	store *Store
+	pool  *pool
+	// unknown are the queries that the pool has not prepared yet, open those whose rows
+	// are being read.
+	unknown []string
+	open    []string
 	// Now is the instant at which everything in this transaction happens.
 	Now time.Time
 	// touched sites must not be cached: the transaction may still be undone.
@@ -154,13 +159,15 @@ func (s *Store) View(ctx context.Context, now time.Time, f func(*Tx) error) erro
 	return s.in(ctx, s.read, now, f)
 }
 
-func (s *Store) in(ctx context.Context, db *sql.DB, now time.Time, f func(*Tx) error) error {
-	tx, err := db.BeginTx(ctx, nil)
+func (s *Store) in(ctx context.Context, p *pool, now time.Time, f func(*Tx) error) error {
+	tx, err := p.db.BeginTx(ctx, nil)
 	if err != nil {
 		return fmt.Errorf("begin: %w", err)
 	}
+	t := &Tx{tx: tx, ctx: ctx, store: s, pool: p, Now: now.UTC(), touched: map[string]bool{}}
+	defer p.learn(ctx, t)
 	defer tx.Rollback() // does nothing after a commit
-	if err := f(&Tx{tx: tx, ctx: ctx, store: s, Now: now.UTC(), touched: map[string]bool{}}); err != nil {
+	if err := f(t); err != nil {
 		return err
 	}
 	if err := tx.Commit(); err != nil {
@@ -169,27 +176,63 @@ func (s *Store) in(ctx context.Context, db *sql.DB, now time.Time, f func(*Tx) e
 	return nil
 }
 
+// exec runs a statement.
 func (tx *Tx) exec(query string, args ...any) error {
-	_, err := tx.tx.ExecContext(tx.ctx, query, args...)
+	_, err := tx.affect(query, args...)
 	return err
+}
+
+// affect runs a statement and counts the rows it touched.
+func (tx *Tx) affect(query string, args ...any) (int64, error) {
+	var r sql.Result
+	var err error
+	if st := tx.prepared(query); st != nil {
+		r, err = st.ExecContext(tx.ctx, args...)
+	} else {
+		r, err = tx.tx.ExecContext(tx.ctx, query, args...)
+	}
+	if err != nil {
+		return 0, err
+	}
+	return r.RowsAffected()
+}
+
+func (tx *Tx) query(query string, args []any) (*sql.Rows, error) {
+	if st := tx.prepared(query); st != nil {
+		return st.QueryContext(tx.ctx, args...)
+	}
+	return tx.tx.QueryContext(tx.ctx, query, args...)
 }
 
 // one reads a single row; it reports false where there is none.
 func (tx *Tx) one(query string, args []any, dest ...any) (bool, error) {
-	err := tx.tx.QueryRowContext(tx.ctx, query, args...).Scan(dest...)
-	if errors.Is(err, sql.ErrNoRows) {
-		return false, nil
+	found := false
+	rows, err := tx.query(query, args)
+	if err != nil {
+		return false, err
 	}
-	return err == nil, err
+	defer rows.Close()
+	if rows.Next() {
+		if err := rows.Scan(dest...); err != nil {
+			return false, err
+		}
+		found = true
+	}
+	if err := rows.Err(); err != nil {
+		return false, err
+	}
+	return found, rows.Close()
 }
 
 // each calls f for every row.
 func (tx *Tx) each(query string, args []any, f func(scan func(...any) error) error) error {
-	rows, err := tx.tx.QueryContext(tx.ctx, query, args...)
+	rows, err := tx.query(query, args)
 	if err != nil {
 		return err
 	}
 	defer rows.Close()
+	tx.open = append(tx.open, query)
+	defer func() { tx.open = tx.open[:len(tx.open)-1] }()
 	for rows.Next() {
 		if err := f(rows.Scan); err != nil {
 			return err

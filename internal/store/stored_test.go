@@ -32,27 +32,34 @@ var stored = []struct {
 		Transfers: []care.Transfer{{
 			From: care.Bed, To: care.Chair, BothWays: true, Range: "harbour-full", Size: "Middle", Label: "S-014", Spare: "S-015", Hoist: "H-01",
 			Loops:     []care.PointLoops{{Point: care.LegPoint, Left: 2, Right: 3, Reason: words, Assessor: "Marion"}},
-			LegStraps: care.LegsCrossed, Arms: care.ArmsInside, HoistBrakes: care.BrakesOff, Carers: 2, Head: care.Yes,
+			LegStraps: care.LegsCrossed, Arms: care.ArmsInside, HoistBrakes: care.BrakesOff, Carers: 2, OneCarerAssessed: day, Head: care.Yes,
 			BedSetUp: []care.SetUp{"bed_flat"}, SeatSetUp: []care.SetUp{"seat_upright"}, SetUpMore: words, Stays: care.No,
 			Steps:    []care.Step{{Code: "test_lift", Text: words}},
 			Cautions: []care.Caution{{Code: "pain", Side: care.Left, Part: care.Knee, Text: words}},
 		}},
-		Cautions: []care.Caution{{Code: "spasm", Side: care.Right, Part: care.Leg, Text: words}},
+		Cautions:  []care.Caution{{Code: "spasm", Side: care.Right, Part: care.Leg, Text: words}},
+		Decisions: []care.Decision{{Finding: "head_support_unknown", About: "range=Harbour", Transfer: "bed>chair", Reason: words, Assessor: "Marion"}},
+		Draft:     true, Urgent: true,
 	}, `{"Client":"tilda","Version":3,"From":"2026-11-02T09:30:00.000005Z","AuthorRole":"therapist","Author":"Marion",` +
 		`"Reason":{"lang":"en","words":"w"},"NextReview":"2026-12-24",` +
 		`"Transfers":[{"From":"bed","To":"chair","BothWays":true,"Range":"harbour-full","Size":"Middle","Label":"S-014","Spare":"S-015","Hoist":"H-01",` +
 		`"Loops":[{"Point":"leg","Left":2,"Right":3,"Reason":{"lang":"en","words":"w"},"Assessor":"Marion"}],` +
-		`"LegStraps":"crossed","Arms":"inside","HoistBrakes":"off","Carers":2,"Head":"yes",` +
+		`"LegStraps":"crossed","Arms":"inside","HoistBrakes":"off","Carers":2,"OneCarerAssessed":"2026-12-24","Head":"yes",` +
 		`"BedSetUp":["bed_flat"],"SeatSetUp":["seat_upright"],"SetUpMore":{"lang":"en","words":"w"},"Stays":"no",` +
 		`"Steps":[{"Code":"test_lift","Text":{"lang":"en","words":"w"}}],` +
 		`"Cautions":[{"Code":"pain","Side":"left","Part":"knee","Text":{"lang":"en","words":"w"}}]}],` +
-		`"Cautions":[{"Code":"spasm","Side":"right","Part":"leg","Text":{"lang":"en","words":"w"}}]}`},
+		`"Cautions":[{"Code":"spasm","Side":"right","Part":"leg","Text":{"lang":"en","words":"w"}}],` +
+		`"Draft":true,"Urgent":true,"Decisions":[{"Finding":"head_support_unknown","About":"range=Harbour","Transfer":"bed\u003echair","Reason":{"lang":"en","words":"w"},"Assessor":"Marion"}]}`},
 	{care.Range{
 		Ref: "harbour-full", Name: "Harbour", Kind: care.FullBodySling, Attachment: care.LoopAttachment, Head: care.Yes,
 		Points:    []care.RangePoint{{Point: care.LegPoint, Loops: []care.Loop{{Colour: "teal", Length: 300}}}},
-		LegStraps: []care.LegStraps{care.LegsCrossed}, Sizes: []care.Size{{Name: "Middle", Limit: 160 * care.Kilogram}},
+		LegStraps: []care.LegStraps{care.LegsCrossed}, Sizes: []care.Size{{Name: "Middle", Limit: 160 * care.Kilogram,
+			Mass: care.Span[care.Mass]{From: 1, To: 2}, Back: care.Span[int]{From: 3, To: 4}, Hips: care.Span[int]{From: 5, To: 6}}},
 	}, `{"Ref":"harbour-full","Name":"Harbour","Kind":"full_body","Attachment":"loop","Head":"yes",` +
-		`"Points":[{"Point":"leg","Loops":[{"Colour":"teal","Length":300}]}],"LegStraps":["crossed"],"Sizes":[{"Name":"Middle","Limit":160000}]}`},
+		`"Points":[{"Point":"leg","Loops":[{"Colour":"teal","Length":300}]}],"LegStraps":["crossed"],"Sizes":[{"Name":"Middle","Limit":160000,` +
+		`"Mass":{"From":1,"To":2},"Back":{"From":3,"To":4},"Hips":{"From":5,"To":6}}]}`},
+	{[]care.Weighing{{On: day, Mass: 1}}, `[{"On":"2026-12-24","Mass":1}]`},
+	{[]care.SignOff{{For: care.Refresher, Until: day}}, `[{"For":"refresher","Until":"2026-12-24"}]`},
 	{[]care.Shift{{Name: "early", Start: 7 * 60, End: 14*60 + 30}}, `[{"Name":"early","Start":420,"End":870}]`},
 	{care.Note{
 		PlanVersion: 3, Transfer: "bed>chair", Outcome: care.Changed, Difference: "loops", Why: words, Borne: care.BorneWell, Pain: &pain,
@@ -66,8 +73,8 @@ var stored = []struct {
 		Key: "k", To: chat.Address{Transport: "post", Chat: "1"}, Edit: "7", Lang: "ar", RTL: true,
 		Body:    []chat.Paragraph{{Style: chat.Strong, Text: "t", Lang: "en", RTL: true}},
 		Choices: [][]chat.Choice{{{Label: "l", Data: "1.0", URL: "u"}}},
-		Picture: &chat.Picture{Name: "n", PNG: []byte{1}, Alt: "a"}, Quiet: true, Secret: true,
-	}, `{"Key":"k","To":{"Transport":"post","Chat":"1"},"Edit":"7","Lang":"ar","RTL":true,` +
+		Picture: &chat.Picture{Name: "n", PNG: []byte{1}, Alt: "a"}, Quiet: true, Secret: true, OnlyEdit: true,
+	}, `{"Key":"k","To":{"Transport":"post","Chat":"1"},"Edit":"7","OnlyEdit":true,"Lang":"ar","RTL":true,` +
 		`"Body":[{"Style":"strong","Text":"t","Lang":"en","RTL":true}],"Choices":[[{"Label":"l","Data":"1.0","URL":"u"}]],` +
 		`"Picture":{"Name":"n","PNG":"AQ==","Alt":"a"},"Quiet":true,"Secret":true}`},
 }

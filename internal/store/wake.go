@@ -8,6 +8,10 @@ import (
 // any more; its key is the person's ref.
 const WakeUnreachable = "unreachable"
 
+// WakeStale is the kind of wake that Sent plans for a card of a plan that is no longer
+// in force; its key is the client's ref.
+const WakeStale = "stale"
+
 // Wake is something that is to happen at a time.
 type Wake struct {
 	Site string

@@ -46,12 +46,17 @@ func (t *Transport) Send(ctx context.Context, out chat.Outbound) (chat.Sent, err
 	if err != nil || old <= 0 {
 		old = 0
 	}
+	if out.OnlyEdit && old == 0 {
+		return chat.Sent{}, refuse("there is no message to edit")
+	}
 	var sent chat.Sent
 	if out.Picture != nil {
 		sent, err = t.sendPicture(ctx, m, out)
 	} else {
 		if old != 0 {
 			switch err := t.edit(ctx, m, old); {
+			case out.OnlyEdit && (errors.Is(err, errMissing) || errors.Is(err, errPictured)):
+				return chat.Sent{}, refuse(err.Error())
 			case errors.Is(err, errMissing):
 				old = 0
 			case !errors.Is(err, errPictured):

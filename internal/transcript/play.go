@@ -57,6 +57,11 @@ type player struct {
 	labels []string
 	shown  int // how many attempts have been written down
 	log    strings.Builder
+	// typed is everything that people wrote, in order.
+	typed []string
+	// storm, if set, has sends go wrong in every way in turn.
+	storm bool
+	gusts int
 }
 
 // A press is a button by where it stood: the how-manieth message on the screen from the
@@ -117,7 +122,7 @@ func (p *player) open() {
 	s, err := store.Open(context.Background(), p.path)
 	p.must(err)
 	now := func() time.Time { return p.now }
-	log := slog.New(slog.NewTextHandler(&p.log, &slog.HandlerOptions{Level: slog.LevelWarn}))
+	log := slog.New(slog.NewTextHandler(&p.log, &slog.HandlerOptions{Level: slog.LevelDebug}))
 	p.rec.SetNow(now)
 	p.store = s
 	p.bot = bot.New(bot.Config{Store: s, Words: p.words, Understand: p.understand, Now: now, Rand: counting{p}, Log: log})
@@ -332,6 +337,7 @@ func (p *player) acts(name, what string) {
 	p.ids++
 	in.ID = strconv.Itoa(p.ids)
 	p.last = &in
+	p.typed = append(p.typed, in.Text)
 	if err := p.bot.Handle(context.Background(), in); err != nil {
 		p.t.Fatalf("%s> %s: %v", name, what, err)
 	}
@@ -400,6 +406,9 @@ func (p *player) seen() string {
 		return ""
 	}
 	for {
+		if p.storm {
+			p.gust()
+		}
 		n, err := p.out.Pass(context.Background())
 		p.must(err)
 		p.must(p.sched.Pass(context.Background()))
@@ -419,6 +428,21 @@ func (p *player) seen() string {
 	}
 	p.shown = len(attempts)
 	return b.String()
+}
+
+// gust makes the next send go wrong, every time in another way, and lets every fifth be.
+func (p *player) gust() {
+	p.gusts++
+	switch p.gusts % 5 {
+	case 1:
+		p.rec.FailNext(1, errors.New("no network"))
+	case 2:
+		p.rec.LoseAnswers(1)
+	case 3:
+		p.rec.FailNext(1, chat.ErrRefused)
+	case 4:
+		p.rec.FailNext(1, chat.ErrGone)
+	}
 }
 
 func (p *player) nameAt(a chat.Address) string {

@@ -15,11 +15,13 @@ CREATE TABLE equipment_events (
 -- What a site file said last about a piece, so that an old file cannot undo what was
 -- decided in the chat since.
 CREATE TABLE equipment_filed (
-	site     TEXT NOT NULL REFERENCES sites (ref),
-	label    TEXT NOT NULL,
-	state    TEXT NOT NULL,
-	examined TEXT NOT NULL,
-	due      TEXT NOT NULL,
+	site        TEXT NOT NULL REFERENCES sites (ref),
+	label       TEXT NOT NULL,
+	state       TEXT NOT NULL,
+	examined    TEXT NOT NULL,
+	due         TEXT NOT NULL,
+	exceptional TEXT NOT NULL DEFAULT '',
+	serviced    TEXT NOT NULL DEFAULT '',
 	PRIMARY KEY (site, label)
 ) STRICT;
 

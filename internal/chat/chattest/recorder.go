@@ -182,6 +182,9 @@ func (r *Recorder) Send(ctx context.Context, out chat.Outbound) (chat.Sent, erro
 	case r.when != nil:
 		a.Err = r.when(out)
 	}
+	if a.Err == nil && out.OnlyEdit && !r.arrived(out.To, out.Edit) {
+		a.Err = chat.ErrRefused
+	}
 	lost := a.Err == error(answerLost{})
 	if a.Err == nil || lost {
 		a.Arrived = true

@@ -196,7 +196,8 @@ function showTabs() {
   page.phones.forEach((p, i) => {
     const b = tabs.children[i];
     const seat = page.seat(p.chat);
-    $(".name", b).textContent = seat ? page.seatName(seat) : "…";
+    // The plate below has the whole name.
+    $(".name", b).textContent = seat ? (seat.name ? seat.name.split(/\s/)[0] : page.seatName(seat)) : "…";
     b.setAttribute("aria-pressed", String(i === active));
     p.root.classList.toggle("active", i === active);
     const unread = page.unread.get(p.chat) || 0;
@@ -211,7 +212,8 @@ function showTabs() {
 function place(m) {
   const all = page.messages(m.chat);
   const fresh = page.live && !m.own && !all.has(m.n);
-  all.set(m.n, m);
+  if (m.gone) all.delete(m.n);
+  else all.set(m.n, m);
   if (all.size > page.state.history) all.delete(Math.min(...all.keys()));
   for (const p of page.phones) if (p.chat === m.chat) p.show(m);
   if (fresh && !page.phones.some((p) => p.chat === m.chat && p.visible())) {
@@ -232,6 +234,7 @@ function listen() {
   });
   stream.addEventListener("message", (ev) => place(JSON.parse(ev.data)));
   stream.addEventListener("clock", (ev) => {
+    if (!page.live) for (const p of page.phones) p.atNewest();
     page.live = true; // the clock comes after what was missed
     showClock(JSON.parse(ev.data));
   });

@@ -2,6 +2,8 @@
 import { element, sheet } from "./sheet.js";
 
 const near = 60; // pixels that still count as the end of the log
+const hold = 400; // milliseconds that a press waits for an answer in its own place
+const twice = 500; // milliseconds within which a second press is the first one's echo
 
 export class Phone {
   constructor(page, chat, chosen) {
@@ -10,7 +12,9 @@ export class Phone {
     this.chosen = chosen;
     this.follow = true;
     this.top = null; // the message to keep in sight while its answers come
-    this.last = 0; // when the latest message came
+    this.last = -Infinity; // when the latest message came
+    this.held = null; // a press that may be answered in the place of its message
+    this.asked = ""; // the message on which this viewer pressed last
     this.sending = Promise.resolve();
     this.failed = null;
     this.shown = new Map(); // place -> element
@@ -35,9 +39,7 @@ export class Phone {
     this.who.addEventListener("change", () => this.choose(this.who.value));
     this.log.addEventListener("scroll", () => this.scrolled(), { passive: true });
     this.newest.addEventListener("click", () => {
-      this.follow = true;
-      this.top = null;
-      this.toEnd();
+      this.atNewest();
       this.log.focus();
     });
     $(".composer").addEventListener("submit", (ev) => {
@@ -50,6 +52,7 @@ export class Phone {
       ev.preventDefault();
       this.sendText();
     });
+    this.input.addEventListener("input", () => this.turn());
     // Some keyboards bring the line break by itself, after the key.
     this.input.addEventListener("beforeinput", (ev) => {
       if (this.enter && ev.inputType === "insertLineBreak") ev.preventDefault();
@@ -65,7 +68,7 @@ export class Phone {
   choose(chat) {
     this.chat = chat;
     this.failed = null;
-    this.input.value = "";
+    this.fill("");
     this.notice.textContent = "";
     this.page.unread.delete(chat);
     this.showSeats();
@@ -107,8 +110,10 @@ export class Phone {
     const moved = this.phone.lang !== (seat.lang || page.lang);
     this.phone.lang = seat.lang || page.lang;
     this.phone.dir = seat.lang ? seat.dir : document.documentElement.dir;
+    this.turn();
     for (const e of this.root.querySelectorAll("[data-phone]")) e.textContent = this.word(e.dataset.phone);
     this.log.setAttribute("aria-label", this.word("demo.messages"));
+    this.file.parentElement.title = this.word("demo.attach");
     this.input.placeholder = this.word("demo.write");
     if (moved) this.showAll();
   }
@@ -121,26 +126,59 @@ export class Phone {
     this.log.setAttribute("aria-busy", "true");
     this.shown.clear();
     this.log.replaceChildren();
-    this.follow = true;
-    this.top = null;
+    this.held = null;
     const all = [...this.page.messages(this.chat).values()].sort((a, b) => a.n - b.n);
     for (const m of all) this.put(m);
     this.frame();
-    this.toEnd();
+    this.atNewest();
     this.log.removeAttribute("aria-busy");
   }
 
-  // show puts a new message below the others, and a changed one where it was.
+  // show puts a new message below the others, and a changed one where it was. A press
+  // is held back a moment: if its answer takes the place of the message it was on, the
+  // press itself never shows.
   show(m) {
+    if (m.gone) return this.drop(m.n);
     const isNew = !this.shown.has(m.n);
+    if (m.own && m.pressed && isNew && this.page.live) {
+      if (this.held?.n !== m.n) {
+        this.release();
+        setTimeout(() => this.held?.n === m.n && this.release(), hold);
+      }
+      this.held = m;
+      return;
+    }
+    if (isNew) this.release();
+    this.place(m, isNew);
+  }
+
+  release() {
+    const m = this.held;
+    this.held = null;
+    if (m) this.place(m, true);
+  }
+
+  drop(n) {
+    if (this.held?.n === n) this.held = null;
+    this.shown.get(n)?.remove();
+    this.shown.delete(n);
+    this.frame();
+  }
+
+  place(m, isNew) {
     const e = this.put(m);
     this.frame();
     if (!isNew) {
+      if (!m.own && m.ref === this.asked) {
+        this.top = e;
+        this.follow = true;
+      }
       if (this.follow) this.toEnd();
       return;
     }
     const now = performance.now();
-    if (m.own || now - this.last > 4000) this.top = e;
+    const longOwn = this.top?.matches(".own") && this.top.offsetHeight > this.log.clientHeight * 0.4;
+    if (m.own || now - this.last > 4000 || longOwn || !this.top?.isConnected) this.top = e;
     this.last = now;
     if (m.own) this.follow = true;
     if (this.follow) this.toEnd();
@@ -167,6 +205,8 @@ export class Phone {
       const at = buttons.indexOf(document.activeElement);
       const inside = old.contains(document.activeElement);
       old.replaceWith(e);
+      // The second half of a double press must not answer the next question.
+      settle(e);
       // A person at the keyboard keeps their place when the message is replaced.
       if (inside) (e.querySelectorAll(".choice")[at] || e.querySelector(".choice") || e).focus({ preventScroll: true });
       if (this.top === old) this.top = e;
@@ -196,7 +236,7 @@ export class Phone {
       if (e.className === "day") e.remove();
       else if (e.dataset.day && e.dataset.day !== day) {
         day = e.dataset.day;
-        e.before(element("p", "day", day));
+        e.before(element("p", "day", this.dayName(day)));
       }
     }
     const old = this.log.querySelector(".empty");
@@ -216,8 +256,29 @@ export class Phone {
     this.log.append(e);
   }
 
+  // dayName writes a day as the phone's language does, in the digits of all its words.
+  dayName(day) {
+    try {
+      const f = new Intl.DateTimeFormat(`${this.phone.lang}-u-nu-latn`, { weekday: "long", day: "numeric", month: "long", timeZone: "UTC" });
+      return f.format(new Date(`${day}T00:00Z`));
+    } catch {
+      return day;
+    }
+  }
+
   visible() {
     return this.root.offsetParent !== null;
+  }
+
+  // turn has the box follow what is written; empty, it runs as the phone does.
+  turn() {
+    this.input.dir = this.input.value ? "auto" : this.phone.dir;
+  }
+
+  // fill puts a text into the box.
+  fill(text) {
+    this.input.value = text;
+    this.turn();
   }
 
   // seen is for when the phone comes into sight.
@@ -229,28 +290,41 @@ export class Phone {
 
   // write puts a text where it can be sent, without sending it.
   write(text) {
-    this.input.value = text;
+    this.fill(text);
     this.input.focus();
   }
 
   // toEnd scrolls down, but not past the message that the new ones answer: its first
-  // lines are to be read first.
+  // lines are to be read first. What then begins out of sight is pointed to.
   toEnd() {
     const end = this.log.scrollHeight - this.log.clientHeight;
-    const top = this.top?.isConnected ? this.top.offsetTop - 12 : end;
+    const top = this.top?.isConnected ? this.top.offsetTop - 4 : end;
     this.auto = Math.max(0, Math.min(end, top));
     this.log.scrollTop = this.auto;
-    this.newest.hidden = true;
+    this.newest.hidden = this.begun();
+  }
+
+  // atNewest shows the newest message from its beginning.
+  atNewest() {
+    this.follow = true;
+    this.top = this.log.lastElementChild;
+    this.toEnd();
+  }
+
+  // begun tells whether the beginning of the newest message is in sight, or above it.
+  begun() {
+    const last = this.log.lastElementChild;
+    return !last || last.offsetTop < this.log.scrollTop + this.log.clientHeight - near;
   }
 
   scrolled() {
     const { scrollTop, scrollHeight, clientHeight } = this.log;
     if (scrollTop >= scrollHeight - clientHeight - near) {
       this.follow = true;
-      this.newest.hidden = true;
     } else if (scrollTop < (this.auto ?? 0) - near) {
       this.follow = false;
     }
+    if (this.begun()) this.newest.hidden = true;
   }
 
   // say posts one message, after those before it. Its id stays the same at a second
@@ -273,15 +347,17 @@ export class Phone {
     const id = again ? this.failed.id : newID();
     const chat = this.chat;
     this.failed = null;
-    this.input.value = "";
+    this.fill("");
     if (await this.say({ kind: "text", text }, id)) return;
     this.failed = { text, id, chat };
-    if (!this.input.value && this.chat === chat) this.input.value = text;
+    if (!this.input.value && this.chat === chat) this.fill(text);
   }
 
   async press(button, message, choice) {
-    if (button.getAttribute("aria-disabled") === "true") return;
+    if (button.getAttribute("aria-disabled") === "true" || button.closest(".settling")) return;
     button.setAttribute("aria-disabled", "true");
+    settle(button.closest(".entry"));
+    this.asked = message;
     await this.say({ kind: "choice", message, choice });
     button.removeAttribute("aria-disabled");
   }
@@ -303,6 +379,12 @@ export class Phone {
     });
     await this.say({ kind: "file", name: f.name, data: url.slice(url.indexOf(",") + 1) });
   }
+}
+
+// settle makes the choices of a message dead for a moment.
+function settle(e) {
+  e.classList.add("settling");
+  setTimeout(() => e.classList.remove("settling"), twice);
 }
 
 function newID() {

@@ -13,11 +13,13 @@ function setLang(e, lang, dir) {
   if (dir) e.dir = dir;
 }
 
-// fill sets a text, and keeps a short word such as S-014 on one line: half a label is
-// another label.
+const telephone = /^\+?\d{2,6}(?: \d{2,5}){1,3}$/;
+
+// fill sets a text, and keeps a short word such as S-014 on one line, and a telephone
+// number: half a label is another label.
 function fill(e, text) {
-  for (const part of text.split(/([\p{L}\p{N}]{1,8}(?:[-/.][\p{L}\p{N}]{1,8}){1,2})/u)) {
-    const whole = part.length <= 14 && /[-/]/.test(part) && /\p{N}/u.test(part) && !/\s/.test(part);
+  for (const part of text.split(/([\p{L}\p{N}]{1,8}(?:[-/.][\p{L}\p{N}]{1,8}){1,2}|\+?\d{2,6}(?: \d{2,5}){1,3})/u)) {
+    const whole = (part.length <= 14 && /[-/]/.test(part) && /\p{N}/u.test(part) && !/\s/.test(part)) || telephone.test(part);
     e.append(whole ? element("span", "label", part) : part);
   }
   return e;
@@ -91,6 +93,11 @@ export function sheet(m, word, press, start) {
   const time = element("time", "", m.time);
   time.dateTime = `${m.day}T${m.time}`;
   stamp.append(who, time);
+  if (m.chosen) {
+    const chosen = element("span", "chosen", m.chosen);
+    chosen.dir = "auto";
+    stamp.append(chosen);
+  }
   if (m.waiting) stamp.append(element("span", "waiting", word("demo.waiting")));
   const paper = element("div", "paper");
   e.append(stamp, paper);
