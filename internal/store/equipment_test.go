@@ -2,11 +2,17 @@ package store_test
 
 import (
 	"context"
+	"database/sql"
+	"io/fs"
+	"path/filepath"
 	"testing"
 	"time"
 
+	"github.com/pressly/goose/v3"
+
 	"samelift/internal/care"
 	"samelift/internal/store"
+	"samelift/migrations"
 )
 
 // A file and the chat: who has the last word about a sling. Each row begins with S-014 in
@@ -156,4 +162,47 @@ func TestLabelCodes(t *testing.T) {
 	if err := s.Update(context.Background(), now, func(tx *store.Tx) error { return tx.KeepLabelCode(site.Ref, l, "def") }); err == nil {
 		t.Error("one sling has two codes")
 	}
+}
+
+// A database from before the register: its slings count as filed, and its site is woken
+// once, so that the daily look begins without an import.
+func TestRegisterOfAnOlderDatabase(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "old.db")
+	db, err := sql.Open("sqlite", "file:"+path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	files, err := fs.Sub(migrations.SQLite, "sqlite")
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := goose.NewProvider(goose.DialectSQLite3, db, files)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := p.UpTo(context.Background(), 2); err != nil {
+		t.Fatal(err)
+	}
+	for _, q := range []string{
+		`INSERT INTO sites (ref, name, zone, lang, emergency_number, initials_only, handover_lead, shifts, revision) VALUES ('larch', 'Larch', 'UTC', 'en', '', 0, 0, '[]', 1)`,
+		`INSERT INTO slings (site, label, position, range_ref, size, state, examined, due) VALUES ('larch', 'S-1', 0, 'r', 'M', 'withdrawn', '2026-01-01', '2026-07-01')`,
+	} {
+		if _, err := db.Exec(q); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := db.Close(); err != nil {
+		t.Fatal(err)
+	}
+	s := openAt(t, path)
+	if n := rawInt(t, path, `SELECT count(*) FROM equipment_filed WHERE label = 'S-1' AND state = 'withdrawn' AND due = '2026-07-01'`); n != 1 {
+		t.Errorf("%d slings count as filed", n)
+	}
+	do(t, s, now, func(tx *store.Tx) error {
+		w, ok, err := tx.TakeWake()
+		if err == nil && (!ok || w.Kind != "examinations" || w.Body != "{}") {
+			t.Errorf("the first wake is %+v", w)
+		}
+		return err
+	})
 }
