@@ -99,6 +99,12 @@ func (r *records) EquipmentHistory(label string, limit int) []care.EquipmentEven
 	return keep(r, v, err)
 }
 
+// ShownTo reads who has seen something of a client's plan.
+func (r *records) ShownTo(client string, since time.Time) []string {
+	v, err := r.tx.ShownTo(r.site, client, since)
+	return keep(r, v, err)
+}
+
 // Undelivered counts what did not surely arrive.
 func (r *records) Undelivered() map[string]int {
 	v, err := r.tx.Undelivered(r.site)

@@ -79,6 +79,8 @@ type Records interface {
 	Undelivered() map[string]int
 	// EquipmentHistory gives the newest changes of a piece of equipment, newest first.
 	EquipmentHistory(label string, limit int) []care.EquipmentEvent
+	// ShownTo lists who has been shown something of a client's plan since an instant.
+	ShownTo(client string, since time.Time) []string
 }
 
 // Action is what a choice means. It is kept beside the message that offered it, so the

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"reflect"
 	"slices"
+	"time"
 
 	"samelift/internal/ask"
 	"samelift/internal/care"
@@ -168,9 +169,15 @@ func equipmentList(f Facts, page int, turned bool) Say {
 	var buttons []Choice
 	for i, p := range all[first:last] {
 		if g := group(p); i == 0 || group(all[first+i-1]) != g {
-			out.Lines = append(out.Lines, strong([]string{"equipment.group.no", "equipment.group.soon", "equipment.group.yes"}[g]))
+			head := strong([]string{"equipment.group.no", "equipment.group.soon", "equipment.group.yes"}[g])
+			if g == 0 {
+				head.Style = Warn
+			}
+			out.Lines = append(out.Lines, head)
 		}
-		out.Lines = append(out.Lines, dateLine(f, p))
+		l := dateLine(f, p)
+		l.Style = Plain // the heading warns for all of them
+		out.Lines = append(out.Lines, l)
 		buttons = append(buttons, as(p.label, Action{Do: "gear", Ref: p.label}))
 	}
 	out.Choices = append(rows(4, buttons...), pages("equipment", page, last < len(all))...)
@@ -498,7 +505,7 @@ func affected(f Facts, p piece, reader care.Person) []Line {
 }
 
 // tellOutOfUse tells every coordinator that a piece is out of use, and for whom there is
-// nothing to hoist with now.
+// nothing to hoist with now, and the carers who may go by an older card.
 func tellOutOfUse(f Facts, p piece, e care.EquipmentEvent) []Effect {
 	var out []Effect
 	p.state = care.Withdrawn
@@ -515,6 +522,32 @@ func tellOutOfUse(f Facts, p piece, e care.EquipmentEvent) []Effect {
 		told.To, told.Urgency = to.Ref, Alert
 		told.Choices = [][]Choice{{as(p.label, Action{Do: "gear", Ref: p.label})}}
 		out = append(out, told)
+	}
+	return append(out, tellCarers(f, p)...)
+}
+
+// shownLately is how long somebody who was shown a card may still go by it: a shift. Our
+// own choice.
+const shownLately = 12 * time.Hour
+
+// tellCarers tells those who were lately shown a plan that names a piece that it is out
+// of use: the card on their phone does not know. The facts have the site as it is now.
+func tellCarers(f Facts, p piece) []Effect {
+	shown := map[string]bool{f.Me.Ref: true}
+	var out []Effect
+	for _, u := range usesOf(f, care.Person{Role: care.Coordinator}, p.label) {
+		for _, ref := range f.Records.ShownTo(u.client.Ref, f.Now.Add(-shownLately)) {
+			to, ok := f.Site.Person(ref)
+			if !ok || shown[ref] || to.Role != care.Carer || !to.MaySee(u.client.Ref) {
+				continue
+			}
+			shown[ref] = true
+			told := say(warn("equipment.out", p.named()...))
+			told.Lines = append(append(told.Lines, affected(f, p, to)...), whomToCall(f.Site)...)
+			told.To, told.Urgency = ref, Alert
+			told.Choices = [][]Choice{{as(p.label, Action{Do: "gear", Ref: p.label})}}
+			out = append(out, told)
+		}
 	}
 	return out
 }
@@ -541,6 +574,7 @@ func outByIncident(f Facts, i care.Incident) (effects []Effect, lines []Line, to
 			f.Site = p.in(f.Site)
 			out = append(out, p)
 			lines = append(lines, warn("equipment.out", p.named()...), keep(p))
+			effects = append(effects, tellCarers(f, p)...)
 		}
 	}
 	return effects, lines, func(to care.Person) []Line {

@@ -275,6 +275,9 @@ func gearSave(cause care.EquipmentCause) func(*State, Form, Facts) []Effect {
 		}
 		out.InPlace = true
 		effects := []Effect{SetEquipment{e}, out}
+		if (e.From == care.InUse || e.From == care.InWash) && e.To != care.InUse && e.To != care.InWash {
+			effects = append(effects, tellCarers(f, p)...)
+		}
 		if cause == care.CauseWords {
 			for _, to := range f.Site.Coordinators() {
 				if to.Ref == f.Me.Ref {

@@ -45,6 +45,7 @@ func (r onRecord) Plan(client string, version int) (care.Plan, bool) {
 }
 
 func (onRecord) Joined(string) bool                                 { return true }
+func (onRecord) ShownTo(string, time.Time) []string                 { return nil }
 func (onRecord) EquipmentHistory(string, int) []care.EquipmentEvent { return nil }
 func (onRecord) Unconfirmed(string) []care.Change                   { return nil }
 func (onRecord) Change(string) (care.Change, bool)                  { return care.Change{}, false }

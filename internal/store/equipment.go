@@ -2,6 +2,7 @@ package store
 
 import (
 	"fmt"
+	"time"
 
 	"samelift/internal/care"
 )
@@ -46,6 +47,18 @@ func (tx *Tx) EquipmentHistory(site, label string, limit int) ([]care.EquipmentE
 			e.Label, e.At = label, instant(at)
 			return err
 		})
+}
+
+// ShownTo lists the people to whom something of a client's plan was sent since an
+// instant and holds still, and those for whom it waits to be sent.
+func (tx *Tx) ShownTo(site, client string, since time.Time) ([]string, error) {
+	return list(tx, `SELECT person FROM outbox
+			WHERE site = $1 AND client = $2 AND plan_version IS NOT NULL AND state = 'sent' AND stale = 0 AND sent_at >= $3 AND person IS NOT NULL
+		UNION
+		SELECT person FROM outbox
+			WHERE state = 'queued' AND site = $1 AND client = $2 AND plan_version IS NOT NULL AND person IS NOT NULL
+		ORDER BY person`,
+		[]any{site, client, micros(since)}, func(p *string, scan func(...any) error) error { return scan(p) })
 }
 
 // filed is what a file said last about a piece, or nothing where none has.

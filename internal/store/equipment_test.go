@@ -5,12 +5,14 @@ import (
 	"database/sql"
 	"io/fs"
 	"path/filepath"
+	"slices"
 	"testing"
 	"time"
 
 	"github.com/pressly/goose/v3"
 
 	"samelift/internal/care"
+	"samelift/internal/chat"
 	"samelift/internal/store"
 	"samelift/migrations"
 )
@@ -205,4 +207,35 @@ func TestRegisterOfAnOlderDatabase(t *testing.T) {
 		}
 		return err
 	})
+}
+
+// Who goes by a card: those to whom one was sent since, or is about to be.
+func TestShownTo(t *testing.T) {
+	s := open(t)
+	site := demo(t)
+	do(t, s, now, func(tx *store.Tx) error { _, err := tx.Import(site); return err })
+	show := func(person, client string, version int, when time.Time) {
+		do(t, s, when, func(tx *store.Tx) error {
+			if err := tx.Join(site.Ref, person, at(person), "en"); err != nil {
+				return err
+			}
+			id, err := tx.Enqueue(store.Message{Site: site.Ref, Person: person, Client: client, PlanVersion: version, Out: chat.Outbound{To: at(person), Body: []chat.Paragraph{{Text: "card"}}}})
+			if err != nil {
+				return err
+			}
+			return tx.Sent(id, "ref "+person)
+		})
+	}
+	show("grace", "tilda", 1, now.Add(-time.Hour))
+	show("ines", "tilda", 1, now.Add(-24*time.Hour))
+	show("magda", "rosa", 1, now)
+	show("tomasz", "tilda", 0, now)
+	do(t, s, now, func(tx *store.Tx) error {
+		_, err := tx.Enqueue(store.Message{Site: site.Ref, Person: "youssef", Client: "tilda", PlanVersion: 1, Out: chat.Outbound{To: at("youssef"), Body: []chat.Paragraph{{Text: "card"}}}})
+		return err
+	})
+	got := get(t, s, now, func(tx *store.Tx) ([]string, error) { return tx.ShownTo(site.Ref, "tilda", now.Add(-12*time.Hour)) })
+	if !slices.Equal(got, []string{"grace", "youssef"}) {
+		t.Errorf("%v go by a card", got)
+	}
 }
