@@ -232,14 +232,17 @@ func (b *Bot) member(tx *store.Tx, in chat.Inbound, who store.Who) error {
 	}
 	t := b.turnOf(tx, site, me, in.From, message)
 	t.revision = revision
+	facts := t.facts(b)
 	if in.Kind == chat.KindFile {
-		if effects, taken, err := b.siteFile(tx, site, me, in.File); err != nil {
+		if state, effects, taken, err := t.siteFile(state, facts, in.File); err != nil {
 			return err
 		} else if taken {
-			return t.apply(effects)
+			if err := t.apply(effects); err != nil {
+				return err
+			}
+			return b.save(tx, in.From, state)
 		}
 	}
-	facts := t.facts(b)
 	if facts.NextNote, err = tx.NextNoteRef(site.Ref); err != nil {
 		return err
 	}

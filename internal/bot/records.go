@@ -12,7 +12,9 @@ import (
 type records struct {
 	tx   *store.Tx
 	site string
-	err  error
+	// carer is the ref of a carer who asks, empty for a coordinator.
+	carer string
+	err   error
 }
 
 func keep[T any](r *records, v T, err error) T {
@@ -52,7 +54,7 @@ func (r *records) Plan(client string, version int) (care.Plan, bool) {
 
 // Since reads what happened.
 func (r *records) Since(clients []string, from, to time.Time) care.Since {
-	v, err := r.tx.Since(r.site, clients, from, to)
+	v, err := r.tx.SinceFor(r.site, r.carer, clients, from, to)
 	return keep(r, v, err)
 }
 

@@ -34,6 +34,9 @@ func (b *Bot) turnOf(tx *store.Tx, site *care.Site, me care.Person, from chat.Ad
 	t := &turn{bot: b, tx: tx, site: site, me: me, from: from, pressed: pressed}
 	if site != nil {
 		t.records = &records{tx: tx, site: site.Ref}
+		if me.Role == care.Carer {
+			t.records.carer = me.Ref
+		}
 	}
 	return t
 }
@@ -102,6 +105,10 @@ func (t *turn) do(e dialog.Effect) error {
 		return t.bot.remove(tx, t.site, e.Person)
 	case dialog.PublishPlan:
 		return t.publishPlan(e)
+	case dialog.PreviewFile:
+		return t.previewFile(e)
+	case dialog.TakeFile:
+		return t.takeFile(e)
 	case dialog.Join:
 		return t.join(e.Lang)
 	}

@@ -77,7 +77,7 @@ func (b *Bot) Wake(ctx context.Context) (bool, error) {
 			if err != nil || !ok || c.Old {
 				return err
 			}
-			return b.tellMore(tx, site, revision, c)
+			return b.tellMore(tx, site, revision, c, piece)
 		case wakeRemind:
 			return b.remind(tx, site, revision, w)
 		case wakeForce:

@@ -28,7 +28,7 @@ var short = []string{"sling", "loops", "legs", "carers", "cautions"}
 // card answers about one transfer: what stops it first, then the asked-for fact, then
 // who it is about and what every card has.
 func card(v view, topics []ask.Topic) Say {
-	findings := found(v)
+	findings := findingsFor(v)
 	out := say(stops(v.f, findings)...)
 	shown := map[string]bool{}
 	whole := slices.Contains(topics, ask.Plan) && len(topics) == 1
@@ -89,9 +89,9 @@ func card(v view, topics []ask.Topic) Say {
 	return out
 }
 
-// found is what the rules find about a transfer for this reader: the plan and the
+// findingsFor is what the rules find about a transfer for this reader: the plan and the
 // equipment, what has been recorded since the plan began, and the reader's sign-offs.
-func found(v view) []rules.Finding {
+func findingsFor(v view) []rules.Finding {
 	out := rules.Check(v.f.Site, v.client, v.plan, v.t, v.f.Now)
 	out = append(out, triggers(v)...)
 	return append(out, rules.SignOffs(v.f.Site, v.f.Me, v.t, care.DateOf(v.f.Now.In(v.f.Site.Location())))...)
@@ -297,7 +297,7 @@ func cardChoices(v view, topics []ask.Topic) [][]Choice {
 		choice("card.button.note", about("note", "")),
 		choice("card.button.incident", about("incident", "")))
 	if v.f.Me.Role == care.Coordinator {
-		all = append(all, choice("planedit.button", about("plan.change", "")))
+		all = append(all, choice("planedit.button", about("planedit", "")))
 	}
 	if others || v.t.BothWays && !v.back {
 		all = append(all, choice("card.button.other", Action{Do: "client", Client: v.client.Ref}))

@@ -256,8 +256,11 @@ func changes(f Facts, turned bool) Say {
 	return out
 }
 
+// statusPage is how many people of each kind one page of a change's status names.
+const statusPage = 25
+
 // changeStatus says who has confirmed a change and whom it has not reached.
-func changeStatus(f Facts, id string) Say {
+func changeStatus(f Facts, id string, page int) Say {
 	c, ok := f.Records.Change(id)
 	if !ok {
 		return say(line("button.old"))
@@ -295,15 +298,25 @@ func changeStatus(f Facts, id string) Say {
 			not = append(not, line("change.not_by", "Name", p.Name))
 		}
 	}
-	if len(not) > 0 {
-		out.Lines = append(append(out.Lines, warn("change.not_confirmed")), not...)
-	} else {
+	first := max(page, 0) * statusPage
+	more := len(not) > first+statusPage || len(done) > first+statusPage
+	cut := func(all []Line) []Line { return all[min(first, len(all)):min(first+statusPage, len(all))] }
+	if len(not) == 0 {
 		out.Lines = append(out.Lines, strong("change.all_confirmed"))
 	}
-	if len(done) > 0 {
+	if not = cut(not); len(not) > 0 {
+		out.Lines = append(append(out.Lines, warn("change.not_confirmed")), not...)
+	}
+	if done = cut(done); len(done) > 0 {
 		out.Lines = append(append(out.Lines, strong("change.confirmed_by")), done...)
 	}
-	out.Choices = rows(1, choice("changes.back", Action{Do: "changes"}))
+	for _, row := range pages("change", page, more) {
+		for i := range row {
+			row[i].Does.Ref = id
+		}
+		out.Choices = append(out.Choices, row)
+	}
+	out.Choices = append(out.Choices, []Choice{choice("changes.back", Action{Do: "changes"})})
 	out.Client = client.Ref
 	return out
 }

@@ -63,6 +63,9 @@ func known(f Form) bool {
 	if f.Flow == flowJoin {
 		return f.Step == stepLanguage || f.Step == stepPrivacy
 	}
+	if f.Flow == flowFile {
+		return f.File != ""
+	}
 	if f.Flow == flowPlan {
 		_, ok := planStepOf(f.Step)
 		return ok && f.Plan != nil
@@ -134,6 +137,9 @@ func advance(s State, f Facts, inPlace bool) (State, []Effect) {
 
 // prompt asks the current question again, with fresh buttons.
 func prompt(s State, f Facts, inPlace bool, before ...Line) (State, []Effect) {
+	if s.Form.Flow == flowFile {
+		return filePrompt(s, f, before...)
+	}
 	if s.Form.Flow == flowPlan {
 		return planPrompt(s, f, inPlace, before...)
 	}
@@ -183,6 +189,9 @@ func offer(s State, f Facts, form Form, out Say, inPlace bool, before []Line) (S
 
 // answered takes an answer to the current question.
 func answered(s State, f Facts, a answer, inPlace bool) (State, []Effect) {
+	if s.Form.Flow == flowFile {
+		return fileAnswered(s, f, a, inPlace)
+	}
 	if s.Form.Flow == flowPlan {
 		return planAnswered(s, f, a, inPlace)
 	}

@@ -27,7 +27,7 @@ func planChoices(f Facts, c care.Client) []Choice {
 	case ok && p.Stopped == nil:
 		out = append(out, choice("plan.button.suspend", Action{Do: "plan.suspend", Client: c.Ref, Version: p.Version}))
 	case ok && p.Stopped.Act == care.PlanSuspended:
-		out = append(out, choice("plan.button.resume", Action{Do: "plan.resume", Client: c.Ref}))
+		out = append(out, choice("plan.button.resume", Action{Do: "plan.resume", Client: c.Ref}), choice("planedit.button", Action{Do: "planedit", Client: c.Ref}))
 	}
 	return append(out, choice("plan.button.versions", Action{Do: "plan.versions", Client: c.Ref}))
 }

@@ -54,6 +54,8 @@ type Form struct {
 	// Piece is a change of a piece of equipment.
 	Piece *PieceForm `json:"piece,omitempty"`
 	Plan  *PlanDraft `json:"plan,omitempty"`
+	// File is a site file that was sent and not yet taken.
+	File string `json:"file,omitempty"`
 	// Asked says which optional questions have been answered or passed.
 	Asked map[string]bool `json:"asked,omitempty"`
 	// Full is set when the writer wants to be asked everything.

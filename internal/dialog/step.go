@@ -195,8 +195,8 @@ func press(s State, a Action, f Facts) (State, []Effect) {
 		if c, ok := mayAnswer(f, a.Client); ok {
 			return startIncident(s, f, c.Ref)
 		}
-	case "plan.change":
-		return startPlan(s, f, a.Client, a.Transfer)
+	case "planedit":
+		return startPlanEdit(s, f, a.Client, a.Transfer)
 	case "tell":
 		return s, tellCoordinators(f, a.Client, a.Value)
 	case "correct":
@@ -230,7 +230,7 @@ func press(s State, a Action, f Facts) (State, []Effect) {
 	case "plans":
 		return coordinatorOnly(s, f, func() []Effect { return []Effect{planClients(f, a.Page, true)} })
 	case "change":
-		return coordinatorOnly(s, f, func() []Effect { return []Effect{changeStatus(f, a.Ref)} })
+		return coordinatorOnly(s, f, func() []Effect { return []Effect{changeStatus(f, a.Ref, a.Page)} })
 	case "team":
 		return coordinatorOnly(s, f, func() []Effect { return []Effect{team(f, a.Page, a.Value == "page")} })
 	case "signoffs":

@@ -17,8 +17,18 @@ type Schedule struct {
 	Store *store.Store
 	Now   func() time.Time
 	Log   *slog.Logger
+	// Nudged, if set, ends a wait early.
+	Nudged chan struct{}
 
 	tidied time.Time
+}
+
+// Nudge says that there may be something to wake for.
+func (s *Schedule) Nudge() {
+	select {
+	case s.Nudged <- struct{}{}:
+	default:
+	}
 }
 
 // kept is how long the ids of taken messages are kept; older ones are dropped rarely.
@@ -46,6 +56,8 @@ func (s *Schedule) Run(ctx context.Context) error {
 		case <-ctx.Done():
 			timer.Stop()
 			return nil
+		case <-s.Nudged:
+			timer.Stop()
 		case <-timer.C:
 		}
 	}

@@ -38,7 +38,7 @@ ALTER TABLE confirmations ADD COLUMN wrong INTEGER NOT NULL DEFAULT 0;
 ALTER TABLE confirmations ADD COLUMN reminded_at INTEGER;
 
 CREATE INDEX confirmations_open ON confirmations (site, person) WHERE confirmed_at IS NULL;
-CREATE INDEX confirmations_untold ON confirmations (site, change) WHERE told_at IS NULL;
+CREATE INDEX confirmations_untold ON confirmations (site, change, person) WHERE told_at IS NULL;
 
 -- stale: 0 as it was sent, 1 its plan is no longer in force and the message says so, or
 -- there are so many newer ones that it was left, 2 nobody is at its address.
