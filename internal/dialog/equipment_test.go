@@ -72,7 +72,7 @@ func TestLabelIn(t *testing.T) {
 		Hoists: []care.Hoist{{Label: "H-01"}},
 	}
 	for _, c := range []struct{ text, want string }{
-		{"I have sling S-014", "S-014"}, {"s-014?", "S-014"}, {"S–014", "S-014"}, {"S-014", "S-014"}, {"mam nosidło s-01.", "S-01"},
+		{"I have sling S-014", "S-014"}, {"s-014?", "S-014"}, {"S–014", "S-014"}, {"S-014", "S-014"}, {"S-٠١٤", "S-014"}, {"mam nosidło s-01.", "S-01"},
 		{"is H-01 all right", "H-01"}, {"عندي حمالة الرفع S-014، هل هي الصحيحة؟", "S-014"},
 		{"S-0141", ""}, {"room 12", ""}, {"12", ""}, {"the blue loop", ""}, {"S-014 or S-01", ""}, {"", ""}, {"S 014", ""},
 	} {

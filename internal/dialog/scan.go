@@ -152,11 +152,15 @@ func labelIn(site *care.Site, text string) (care.Labelled, bool) {
 	return found, true
 }
 
-// fold makes of capitals small letters, and of the hyphens of every keyboard the plain one.
+// fold makes of capitals small letters, of the hyphens of every keyboard the plain one,
+// and of the digits of every script those on labels.
 func fold(s string) string {
 	return strings.Map(func(r rune) rune {
 		if unicode.Is(unicode.Pd, r) {
 			return '-'
+		}
+		if unicode.IsDigit(r) {
+			return rune('0' + care.Digit(r))
 		}
 		return unicode.ToLower(r)
 	}, s)

@@ -73,20 +73,15 @@ func day(year, month, day string) (care.Date, bool) {
 	return is, is == care.Date{Year: y, Month: time.Month(m), Day: d} && y >= 2000 && y < 2100
 }
 
-// digits puts the digits of the scripts that we know into those of labels, and drops
+// digits puts the digits of every script into those of labels, and drops
 // marks that nobody sees.
 func digits(s string) string {
 	return strings.Map(func(r rune) rune {
 		if unicode.Is(unicode.Cf, r) {
 			return -1 // a mark of direction, copied along
 		}
-		if !unicode.IsDigit(r) || r <= '9' {
-			return r
-		}
-		for _, zero := range []rune{'٠', '۰', '०', '０'} {
-			if r >= zero && r <= zero+9 {
-				return '0' + r - zero
-			}
+		if unicode.IsDigit(r) {
+			return rune('0' + care.Digit(r))
 		}
 		return r
 	}, s)
