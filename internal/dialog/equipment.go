@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"reflect"
 	"slices"
+	"strings"
 	"time"
 
 	"samelift/internal/ask"
@@ -406,7 +407,11 @@ func wash(f Facts, p piece, to care.EquipmentState) []Effect {
 	out := say(strong("equipment.saved"), dateLine(f, p))
 	// Whoever takes a sling away hears at once who goes without it now. Where somebody
 	// has none left the coordinators hear it too, before the next lift and not at it.
-	out.Lines = append(out.Lines, affected(f, p, f.Me)...)
+	lines := affected(f, p, f.Me)
+	if len(lines) > 0 {
+		lines = withCall(f, lines)
+	}
+	out.Lines = append(out.Lines, lines...)
 	out.Choices = pieceChoices(f, p)
 	effects := []Effect{SetEquipment{e}, inPlace(out)}
 	if to == care.InUse {
@@ -470,8 +475,16 @@ func outOfUse(f Facts, p piece, reader care.Person) []Line {
 	if slices.ContainsFunc(f.Site.Coordinators(), func(c care.Person) bool { return c.Ref != reader.Ref }) {
 		out = append(out, line("equipment.told"))
 	}
-	out = append(out, affected(f, p, reader)...)
-	return append(out, whomToCall(f.Site)...)
+	return append(out, withCall(f, affected(f, p, reader))...)
+}
+
+// withCall adds whom to call, and before that, where somebody has nothing left to be
+// lifted with, that nobody goes on without asking.
+func withCall(f Facts, lines []Line) []Line {
+	if slices.ContainsFunc(lines, func(l Line) bool { return strings.HasSuffix(l.Key, "_not_usable") }) {
+		lines = append(lines, line("stop.who_decides"))
+	}
+	return append(lines, whomToCall(f.Site)...)
 }
 
 // affected says for each client whom the reader may see what the state of a piece means
@@ -543,7 +556,7 @@ func tellCarers(f Facts, p piece) []Effect {
 			}
 			shown[ref] = true
 			told := say(warn("equipment.out", p.named()...))
-			told.Lines = append(append(told.Lines, affected(f, p, to)...), whomToCall(f.Site)...)
+			told.Lines = append(told.Lines, withCall(f, affected(f, p, to))...)
 			told.To, told.Urgency = ref, Alert
 			told.Choices = [][]Choice{{as(p.label, Action{Do: "gear", Ref: p.label})}}
 			out = append(out, told)
