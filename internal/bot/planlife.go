@@ -130,6 +130,11 @@ func (b *Bot) tellAll(tx *store.Tx, site *care.Site, revision int64, c care.Chan
 				if as != nil {
 					out = as(out)
 				}
+				if len(to) >= firstPiece {
+					// Nothing holds back what is an alert; for so many the messenger would stop
+					// everything, replies too.
+					out.Urgency = dialog.Change
+				}
 				var err error
 				if parts, err = t.parts(l.Lang, out); err != nil {
 					return err

@@ -181,6 +181,10 @@ func press(s State, a Action, f Facts) (State, []Effect) {
 		if c, ok := mayAnswer(f, a.Client); ok {
 			return pressedCard(s, f, c, a)
 		}
+	case "alone":
+		if c, ok := mayAnswer(f, a.Client); ok {
+			return s, []Effect{alone(f, c, a)}
+		}
 	case "note":
 		if a.Client == "" {
 			return startNote(s, f, "", "")

@@ -1,6 +1,7 @@
 package store
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"reflect"
@@ -271,6 +272,17 @@ func (tx *Tx) Written(ref string) (*care.Site, error) {
 			return nil, err
 		}
 	}
+	// A draft that nothing newer has replaced is written too, so that it is not lost.
+	drafts, err := list(tx, `SELECT body FROM plans p WHERE site = $1 AND draft = 1 AND NOT EXISTS (
+			SELECT 1 FROM plans q WHERE q.site = p.site AND q.client = p.client AND q.version > p.version)`, []any{ref},
+		func(p *care.Plan, scan func(...any) error) error { return scan(asJSON{p}) })
+	if err != nil {
+		return nil, err
+	}
+	s.Plans = append(s.Plans, drafts...)
+	slices.SortStableFunc(s.Plans, func(a, b care.Plan) int {
+		return cmp.Or(cmp.Compare(a.Client, b.Client), cmp.Compare(a.Version, b.Version))
+	})
 	return s, nil
 }
 
