@@ -67,6 +67,9 @@ func card(v view, topics []ask.Topic) Say {
 		out.Lines = append(out.Lines, advice(findings, "hands_")...)
 		out.Lines = append(out.Lines, communicationLines(v)...)
 		out.Lines = append(out.Lines, reviewLines(v)...)
+		if v.f.Me.Role == care.Coordinator {
+			out.Lines = append(out.Lines, PostureLines(v.f, v.t)...)
+		}
 	} else {
 		for _, name := range short {
 			if !shown[name] && !long {
@@ -86,7 +89,7 @@ func card(v view, topics []ask.Topic) Say {
 	out.Lines = append(out.Lines, small("caution.plan_decides"))
 	out.Client, out.PlanVersion = v.client.Ref, v.plan.Version
 	out.Choices = append(gearRows(v, topics), cardChoices(v, topics)...)
-	return out
+	return withPicture(out, v, findings, topics)
 }
 
 // findingsFor is what the rules find about a transfer for this reader: the plan and the
@@ -304,6 +307,10 @@ func cardChoices(v view, topics []ask.Topic) [][]Choice {
 		choice("card.button.note", about("note", "")),
 		choice("card.button.incident", about("incident", "")))
 	if v.f.Me.Role == care.Coordinator {
+		all = append(all, choice("card.button.charts", Action{Do: "chart", Client: v.client.Ref}))
+		if slices.Contains(topics, ask.Plan) {
+			all = append(all, choice("card.button.posture", about("posture", "")))
+		}
 		all = append(all, choice("planedit.button", about("planedit", "")))
 	}
 	if others || v.t.BothWays && !v.back {

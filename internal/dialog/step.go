@@ -116,6 +116,10 @@ func command(s State, e Event, f Facts) (State, []Effect) {
 		return s, handover(f)
 	case "language":
 		return s, []Effect{languages(f)}
+	case "pictures":
+		return s, setPictures(f, e.Rest, false)
+	case "charts":
+		return coordinatorOnly(s, f, func() []Effect { return []Effect{charts(f, 0, false)} })
 	case "privacy":
 		return s, []Effect{privacy()}
 	case "cancel":
@@ -229,6 +233,14 @@ func press(s State, a Action, f Facts) (State, []Effect) {
 		return s, []Effect{equipmentList(f, a.Page, a.Value == "page")}
 	case "gear", "gear.wash", "gear.fault", "gear.fault.is", "gear.words", "gear.state", "gear.dates", "gear.history":
 		return pressGear(s, a, f)
+	case "pictures":
+		return s, setPictures(f, a.Value, true)
+	case "sheet":
+		return sheetScanned(s, f, a)
+	case "sheet.unknown":
+		return s, []Effect{say(line("sheet.unknown"))}
+	case "posture", "charts", "chart", "chart.weeks":
+		return coordinatorOnly(s, f, func() []Effect { return looked(f, a) })
 	case "changes":
 		return coordinatorOnly(s, f, func() []Effect { return []Effect{changes(f, false)} })
 	case "plans":
