@@ -20,6 +20,7 @@ import (
 	"samelift/internal/chat"
 	"samelift/internal/dialog"
 	"samelift/internal/locale"
+	"samelift/internal/picture"
 	"samelift/internal/store"
 )
 
@@ -41,6 +42,8 @@ type Config struct {
 	// Link makes of a code what the newcomer opens on a transport; nil means the
 	// command to type.
 	Link func(transport, code string) string
+	// Draw makes the PNG of a picture; nil means the drawing's own, as wide as a phone.
+	Draw func(p *dialog.Picture) ([]byte, error)
 	// Nudge is called after a commit that leaves something to send or to wake for.
 	Nudge func()
 	Log   *slog.Logger
@@ -65,6 +68,9 @@ type madeReader struct {
 func New(c Config) *Bot {
 	if c.Rand == nil {
 		c.Rand = rand.Reader
+	}
+	if c.Draw == nil {
+		c.Draw = func(p *dialog.Picture) ([]byte, error) { return p.Drawing.PNG(picture.PhoneWidth) }
 	}
 	if c.Nudge == nil {
 		c.Nudge = func() {}
@@ -249,7 +255,11 @@ func (b *Bot) member(tx *store.Tx, in chat.Inbound, who store.Who) error {
 	if facts.NextIncident, err = tx.NextIncidentRef(site.Ref); err != nil {
 		return err
 	}
-	if event.Command == "start" && event.Rest != "" {
+	if code, ok := scanned(event); ok {
+		if event, err = b.scan(tx, site.Ref, code); err != nil {
+			return err
+		}
+	} else if event.Command == "start" && event.Rest != "" {
 		return t.apply([]dialog.Effect{dialog.Say{Lines: []dialog.Line{{Words: dialog.Words{Key: "join.already"}}}}})
 	}
 	state, effects := dialog.Step(state, event, facts)

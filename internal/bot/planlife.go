@@ -114,13 +114,15 @@ func (b *Bot) tellAll(tx *store.Tx, site *care.Site, revision int64, c care.Chan
 	type words struct {
 		lang string
 		base int
+		bare bool // without pictures
 	}
 	made := map[words][]store.Message{}
 	for _, l := range to {
-		key := words{l.Lang, l.Base}
+		p, _ := site.Person(l.Person)
+		key := words{l.Lang, l.Base, p.NoPictures}
 		parts, have := made[key]
 		if !have {
-			t := b.turnOf(tx, site, care.Person{Lang: l.Lang, Role: care.Carer}, l.At, 0)
+			t := b.turnOf(tx, site, care.Person{Lang: l.Lang, Role: care.Carer, NoPictures: p.NoPictures}, l.At, 0)
 			t.revision = revision
 			out, ok := dialog.ChangeMessage(t.facts(b), care.Carer, c, l.Base)
 			if t.records.err != nil {
@@ -129,6 +131,11 @@ func (b *Bot) tellAll(tx *store.Tx, site *care.Site, revision int64, c care.Chan
 			if ok {
 				if as != nil {
 					out = as(out)
+				}
+				if len(to) >= firstPiece {
+					// Nothing holds back what is an alert; for so many the messenger would stop
+					// everything, replies too.
+					out.Urgency = dialog.Change
 				}
 				var err error
 				if parts, err = t.parts(l.Lang, out); err != nil {

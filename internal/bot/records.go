@@ -101,6 +101,24 @@ func (r *records) Undelivered() map[string]int {
 	return keep(r, v, err)
 }
 
+// Weighings reads a client's weighings.
+func (r *records) Weighings(client string, from care.Date) []care.Weighing {
+	v, err := r.tx.Weighings(r.site, client, from)
+	return keep(r, v, err)
+}
+
+// Pains reads what a client said of their pain.
+func (r *records) Pains(client string, from time.Time) []care.Pain {
+	v, err := r.tx.Pains(r.site, client, from)
+	return keep(r, v, err)
+}
+
+// Happened reads the incidents of the site.
+func (r *records) Happened(from time.Time) []care.Happened {
+	v, err := r.tx.Happened(r.site, from)
+	return keep(r, v, err)
+}
+
 // ChangeFor reads a change with one person's confirmation.
 func (r *records) ChangeFor(id, person string) (care.Change, bool) {
 	v, ok, err := r.tx.ChangeFor(r.site, id, person)

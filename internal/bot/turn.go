@@ -82,6 +82,9 @@ func (t *turn) do(e dialog.Effect) error {
 			return tx.SetLang(t.site.Ref, t.me.Ref, e.Lang)
 		}
 		return nil
+	case dialog.SetPictures:
+		t.me.NoPictures = e.Without
+		return tx.SetPictures(t.site.Ref, t.me.Ref, e.Without)
 	case dialog.Confirm:
 		return tx.Confirm(t.site.Ref, e.Change, t.me.Ref)
 	case dialog.Told:
@@ -157,6 +160,9 @@ func (t *turn) say(s dialog.Say) (int64, error) {
 		to = address
 		reader, _ = t.site.Person(s.To)
 	}
+	if reader.NoPictures {
+		s.Picture, s.Also = nil, nil
+	}
 	parts, err := t.parts(reader.Lang, s)
 	if err != nil {
 		return 0, err
@@ -202,6 +208,21 @@ func (t *turn) parts(lang string, s dialog.Say) ([]store.Message, error) {
 				Secret: t.site != nil, Quiet: s.Urgency == dialog.Reminder || s.Urgency == dialog.Mark,
 			},
 		})
+	}
+	if out[0].Out.Picture, err = t.picture(w, s.Picture); err != nil {
+		return nil, err
+	}
+	for _, b := range s.Also {
+		next := out[0]
+		if next.Out.Body, err = w.body([]dialog.Line{b.Line}); err != nil {
+			return nil, err
+		}
+		if next.Out.Picture, err = t.picture(w, b.Picture); err != nil {
+			return nil, err
+		}
+		if next.Out.Picture != nil {
+			out = append(out, next)
+		}
 	}
 	last := &out[len(out)-1]
 	last.Out.Choices, last.Actions = choices, actions
@@ -290,7 +311,7 @@ func (w wording) words(d dialog.Words) (string, error) {
 		switch v := v.(type) {
 		case dialog.Term:
 			args[name] = locale.Term(v)
-		case dialog.Invitation:
+		case dialog.Invitation, dialog.SheetCode:
 			args[name] = w.code
 		default:
 			args[name] = v

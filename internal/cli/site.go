@@ -97,6 +97,17 @@ func (h *house) warn(e *Env, site *care.Site) error {
 		}
 		fmt.Fprintf(e.stdout, "%s: plan of %s, version %d, %s: %s\n", w.Severity, w.Client, w.Version, w.Transfer, text)
 	}
+	for _, p := range site.Plans {
+		for _, t := range p.Transfers {
+			for _, w := range dialog.PostureConcerns(site, t) {
+				text, err := h.bot.Word(locale.Default, site.Location(), w)
+				if err != nil {
+					return err
+				}
+				fmt.Fprintf(e.stdout, "estimate, assess in person: plan of %s, version %d, %s: %s\n", p.Client, p.Version, t.Key(), text)
+			}
+		}
+	}
 	return nil
 }
 

@@ -68,6 +68,7 @@ func ChangeMessage(f Facts, role care.Role, c care.Change, base int) (Say, bool)
 			out.Lines = append(out.Lines, line("change.first"))
 		}
 		out.PlanVersion = after.Version
+		out = changePictures(out, f, client, before, after)
 	}
 	out.Lines = append(out.Lines, small("caution.plan_decides"))
 	if role == care.Carer {

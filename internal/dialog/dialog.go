@@ -73,6 +73,10 @@ type Records interface {
 	Joined(person string) bool
 	Unreachable() []string
 	Undelivered() map[string]int
+	// Weighings, Pains and Happened are what charts are made of, oldest first.
+	Weighings(client string, from care.Date) []care.Weighing
+	Pains(client string, from time.Time) []care.Pain
+	Happened(from time.Time) []care.Happened
 }
 
 // Action is what a choice means. It is kept beside the message that offered it, so the
@@ -108,6 +112,10 @@ type Say struct {
 	// Client and PlanVersion say what the message is about, where it is about a plan.
 	Client      string
 	PlanVersion int
+	// Picture stands beside the words, which are complete without it; nil for none.
+	Picture *Picture
+	// Also are pictures that follow, each in a message of its own.
+	Also []Beside
 }
 
 // Urgency is how soon a message must go out.
@@ -184,6 +192,9 @@ type AddTo struct {
 // SetLang keeps the reader's choice of language; what the same step says is already in it.
 type SetLang struct{ Lang string }
 
+// SetPictures keeps whether the person wants pictures.
+type SetPictures struct{ Without bool }
+
 // Confirm keeps that the person confirms a plan change.
 type Confirm struct{ Change string }
 
@@ -222,6 +233,7 @@ func (SaveNote) effect()     {}
 func (SaveIncident) effect() {}
 func (AddTo) effect()        {}
 func (SetLang) effect()      {}
+func (SetPictures) effect()  {}
 func (Confirm) effect()      {}
 func (Invite) effect()       {}
 func (RemovePerson) effect() {}

@@ -113,7 +113,8 @@ func FilePreview(f Facts, site *care.Site, plans []FilePlan, others, turn int) (
 		} else {
 			out.Lines = append(out.Lines, line("change.first"))
 		}
-		out.Lines = append(append(out.Lines, findingsOf(p.New, all)...), decisionLines(p.New, decided)...)
+		out.Lines = append(append(out.Lines, findingsOf(p.New, all)...), hangsOf(f, all)...)
+		out.Lines = append(out.Lines, decisionLines(p.New, decided)...)
 		out.Lines = append(out.Lines, audience(c.Ref, f)...)
 	}
 	if stopped {

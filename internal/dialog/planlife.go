@@ -6,6 +6,7 @@ import (
 
 	"samelift/internal/ask"
 	"samelift/internal/care"
+	"samelift/internal/picture"
 )
 
 // The life of a plan, for coordinators:
@@ -308,7 +309,9 @@ func oneVersion(f Facts, c care.Client, version int) Say {
 // Stale is what the place of a card says whose plan is no longer in force, so that it
 // can never look current.
 func Stale(f Facts, c care.Client, version int) Say {
-	out := Say{Urgency: Mark}
+	// Where the card had a picture, nobody must take the old loops from it.
+	void := picture.Void()
+	out := Say{Urgency: Mark, Picture: shown("void", nil, void, []Words{words("picture.void")})}
 	current, ok := f.Site.PlanOnRecord(c.Ref, f.Now)
 	switch {
 	case c.Ended:

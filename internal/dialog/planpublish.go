@@ -242,6 +242,7 @@ func askPlanReview(form Form, f Facts) Say {
 	out.Lines = append(out.Lines, Differences(f, c, old, p)...)
 	never, open, decided := blocked(p, all)
 	out.Lines = append(out.Lines, findingsOf(p, all)...)
+	out.Lines = append(out.Lines, hangsOf(f, all)...)
 	for _, d := range all {
 		if was, ok := old.Transfer(d.t.Key()); !ok || was.Carers != d.t.Carers {
 			out.Lines = append(out.Lines, shortShifts(view{f: f, client: c, t: d.t})...)

@@ -111,6 +111,10 @@ func command(s State, e Event, f Facts) (State, []Effect) {
 		return s, handover(f)
 	case "language":
 		return s, []Effect{languages(f)}
+	case "pictures":
+		return s, setPictures(f, e.Rest, false)
+	case "charts":
+		return coordinatorOnly(s, f, func() []Effect { return []Effect{charts(f, 0, false)} })
 	case "privacy":
 		return s, []Effect{privacy()}
 	case "cancel":
@@ -174,6 +178,10 @@ func press(s State, a Action, f Facts) (State, []Effect) {
 		if c, ok := mayAnswer(f, a.Client); ok {
 			return pressedCard(s, f, c, a)
 		}
+	case "alone":
+		if c, ok := mayAnswer(f, a.Client); ok {
+			return s, []Effect{alone(f, c, a)}
+		}
 	case "note":
 		if a.Client == "" {
 			return startNote(s, f, "", "")
@@ -214,6 +222,14 @@ func press(s State, a Action, f Facts) (State, []Effect) {
 			}
 		}
 		return s, []Effect{languages(f)}
+	case "pictures":
+		return s, setPictures(f, a.Value, true)
+	case "sheet":
+		return sheetScanned(s, f, a)
+	case "sheet.unknown":
+		return s, []Effect{say(line("sheet.unknown"))}
+	case "posture", "charts", "chart", "chart.weeks":
+		return coordinatorOnly(s, f, func() []Effect { return looked(f, a) })
 	case "changes":
 		return coordinatorOnly(s, f, func() []Effect { return []Effect{changes(f, false)} })
 	case "plans":

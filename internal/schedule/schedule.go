@@ -31,9 +31,11 @@ func (s *Schedule) Nudge() {
 	}
 }
 
-// kept is how long the ids of taken messages are kept; older ones are dropped rarely.
+// kept is how long the ids of taken messages are kept, and wanted how long a picture
+// that nobody asks for; older ones are dropped rarely.
 const (
 	kept   = 7 * 24 * time.Hour
+	wanted = 60 * 24 * time.Hour
 	rarely = time.Hour
 )
 
@@ -82,7 +84,12 @@ func (s *Schedule) tidy(ctx context.Context) error {
 	if now.Sub(s.tidied) < rarely {
 		return nil
 	}
-	err := s.Store.Update(ctx, now, func(tx *store.Tx) error { return tx.Forget(now.Add(-kept)) })
+	err := s.Store.Update(ctx, now, func(tx *store.Tx) error {
+		if err := tx.ForgetPictures(now.Add(-wanted)); err != nil {
+			return err
+		}
+		return tx.Forget(now.Add(-kept))
+	})
 	if err == nil {
 		s.tidied = now
 	}

@@ -1,13 +1,21 @@
 package store_test
 
 import (
+	"context"
+	"database/sql"
 	"encoding/json"
+	"io/fs"
+	"path/filepath"
+	"slices"
 	"testing"
 	"time"
+
+	"github.com/pressly/goose/v3"
 
 	"samelift/internal/care"
 	"samelift/internal/chat"
 	"samelift/internal/store"
+	"samelift/migrations"
 )
 
 func act(t testing.TB, s *store.Store, when time.Time, a care.PlanAct) {
@@ -92,6 +100,13 @@ func TestDraftIsNobodysPlan(t *testing.T) {
 	}
 	if got := planOf(t, siteAt(t, s, now), "tilda"); got.Version != 1 {
 		t.Errorf("the site shows version %d", got.Version)
+	}
+	written := get(t, s, now, func(tx *store.Tx) (*care.Site, error) { return tx.Written("larch") })
+	if im := load(t, s, now, written); !im.Nothing() {
+		t.Errorf("what was written imports as %+v", im)
+	}
+	if i := slices.IndexFunc(written.Plans, func(p care.Plan) bool { return p.Draft }); i < 0 {
+		t.Error("the draft is not written")
 	}
 	do(t, s, now, func(tx *store.Tx) error {
 		if _, ok, err := tx.PublishDraft("larch", "tilda", 1); ok || err != nil {
@@ -248,5 +263,66 @@ func TestOldMarksGiveWay(t *testing.T) {
 	enqueueCard(t, s, "grace", 0, card)
 	if n := get(t, s, now, func(tx *store.Tx) (int, error) { return tx.Queued() }); n != 1 {
 		t.Errorf("%d messages wait, want only the newer one", n)
+	}
+}
+
+// A database of before: what was not confirmed still is not, an older telling is old,
+// one that was to come is seen to at its time, and so are the old cards.
+func TestTellingsOfBefore(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "before.db")
+	db, err := sql.Open("sqlite", "file:"+path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	files, err := fs.Sub(migrations.SQLite, "sqlite")
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := goose.NewProvider(goose.DialectSQLite3, db, files)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := p.UpTo(context.Background(), 1); err != nil {
+		t.Fatal(err)
+	}
+	us, later := now.UnixMicro(), now.Add(time.Hour).UnixMicro()
+	for _, q := range []string{
+		`INSERT INTO sites VALUES ('larch', 'Larch', 'Europe/London', 'en', '999', 0, 0, '[]', 1, 0, 0)`,
+		`INSERT INTO clients VALUES ('larch', 'tilda', 0, 'Tilda', '[]', '3', 0, '', '[]', '{}', 0)`,
+		`INSERT INTO people (site, ref, position, name, role, lang, phone, shifts, removed) VALUES ('larch', 'grace', 0, 'Grace', 'carer', 'en', '', '[]', 0)`,
+		`INSERT INTO cares_for VALUES ('larch', 'grace', 'tilda', 0)`,
+	} {
+		if _, err := db.Exec(q); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for i, from := range []int64{us, us, us, later} {
+		for _, q := range []string{
+			`INSERT INTO plans VALUES ('larch', 'tilda', $1, $3, $2, '{}')`,
+			`INSERT INTO changes SELECT 'larch', 'tilda-' || $1, 'tilda', $1 - 1, $1, $2 WHERE $1 > 1 AND $3 > 0`,
+			`INSERT INTO confirmations SELECT 'larch', 'tilda-' || $1, 'grace', $2, NULL WHERE $1 > 1 AND $3 > 0`,
+		} {
+			if _, err := db.Exec(q, i+1, us, from); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	if err := db.Close(); err != nil {
+		t.Fatal(err)
+	}
+	s := openAt(t, path)
+	mine := get(t, s, now, func(tx *store.Tx) ([]care.Change, error) { return tx.Unconfirmed("larch", "grace") })
+	if len(mine) != 2 || mine[0].ID != "tilda-3" || mine[1].ID != "tilda-4" || !mine[1].From.Equal(now.Add(time.Hour)) {
+		t.Errorf("not confirmed are %+v; want version 3, and 4 that is to come", mine)
+	}
+	if w, ok, err := wakeOf(t, s, store.WakeStale); !ok || w.Key != "tilda" || err != nil {
+		t.Errorf("old cards are not seen to: %+v, %v, %v", w, ok, err)
+	}
+	at := get(t, s, now, func(tx *store.Tx) (time.Time, error) {
+		next, _, err := tx.NextWake()
+		return next, err
+	})
+	if !at.Equal(now.Add(time.Hour)) {
+		t.Errorf("the next wake is at %s; want the time of the version to come", at)
 	}
 }

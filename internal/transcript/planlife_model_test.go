@@ -34,13 +34,7 @@ import (
 // no card on any screen looks as if a replaced or stopped plan were in force.
 func TestLifeOfPlanModel(t *testing.T) {
 	words, understand := setUp(t)
-	// Each run opens a real database, so that fewer of them than usual are enough for
-	// every day; ask for more with -rapid.checks.
-	if f := flag.Lookup("rapid.checks"); f.Value.String() == f.DefValue {
-		if err := f.Value.Set("20"); err != nil {
-			t.Fatal(err)
-		}
-	}
+	fewer(t, "20")
 	rapid.Check(t, func(rt *rapid.T) {
 		m := &lifeModel{rt: rt, dir: t.TempDir(), words: words, understand: understand}
 		m.begin()
@@ -69,6 +63,20 @@ func TestLifeOfPlanModel(t *testing.T) {
 		m.settle()
 		m.check(rt)
 	})
+}
+
+// fewer runs a property less often than usual, since each run opens a real database;
+// ask for more with -rapid.checks.
+func fewer(t *testing.T, checks string) {
+	t.Helper()
+	f := flag.Lookup("rapid.checks")
+	if f.Value.String() != f.DefValue {
+		return
+	}
+	if err := f.Value.Set(checks); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { f.Value.Set(f.DefValue) })
 }
 
 type lifeModel struct {
@@ -471,3 +479,63 @@ func (z zeros) Read(b []byte) (int, error) {
 }
 
 var quiet = slog.New(slog.DiscardHandler)
+
+// A change for more people than one transaction tells goes out in pieces. Over a
+// restart between two of them, with somebody leaving and somebody coming meanwhile,
+// everybody is told once, and a reply waits for one piece at the most.
+func TestTellingInPieces(t *testing.T) {
+	words, understand := setUp(t)
+	ctx := context.Background()
+	fewer(t, "4")
+	rapid.Check(t, func(rt *rapid.T) {
+		m := &lifeModel{rt: rt, dir: t.TempDir(), words: words, understand: understand, now: time.Date(2026, 3, 10, 10, 0, 0, 0, time.UTC)}
+		m.rec = chattest.NewRecorder(transport)
+		m.want = m.described()
+		carers := rapid.IntRange(130, 260).Draw(rt, "carers")
+		m.want.People = m.want.People[:1]
+		for i := range carers {
+			m.want.People = append(m.want.People, care.Person{Ref: fmt.Sprintf("c%d", i), Name: fmt.Sprintf("Carer %d", i), Role: care.Carer, Lang: "en", CaresFor: []string{"tilda"}})
+		}
+		plan := m.want.Plans[0]
+		m.open()
+		defer func() { m.close() }()
+		m.describe()
+		m.must(m.store.Update(ctx, m.now, func(tx *store.Tx) error {
+			for _, p := range m.want.People {
+				if err := tx.Join("larch", p.Ref, paper(p.Ref), "en"); err != nil {
+					return err
+				}
+			}
+			return nil
+		}))
+		plan.Version, plan.From, plan.Urgent = 2, m.now, true
+		plan.Transfers = slices.Clone(plan.Transfers)
+		plan.Transfers[0].Carers = 3
+		m.want.Plans = []care.Plan{plan}
+		m.describe()
+		for range rapid.IntRange(0, 2).Draw(rt, "pieces") {
+			_, err := m.bot.Wake(ctx)
+			m.must(err)
+		}
+		m.close()
+		m.open()
+		gone := 1 + rapid.IntRange(0, carers-1).Draw(rt, "gone")
+		m.want.People[gone].Removed = true
+		m.want.People = append(m.want.People, care.Person{Ref: "new", Name: "New", Role: care.Carer, Lang: "en", CaresFor: []string{"tilda"}})
+		m.describe()
+		m.enter("new")
+		m.settle()
+		for i, p := range m.want.People[1:] {
+			told := 0
+			for _, a := range m.rec.Screen(paper(p.Ref)) {
+				if strings.Contains(fmt.Sprint(a.Out.Body), "URGENT: CHANGED PLAN") {
+					told++
+				}
+			}
+			if i+1 != gone && told != 1 {
+				rt.Fatalf("%s was told %d times", p.Ref, told)
+			}
+		}
+		m.check(rt)
+	})
+}

@@ -11,6 +11,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -21,8 +22,10 @@ import (
 	"samelift/internal/care"
 	"samelift/internal/chat"
 	"samelift/internal/chat/chattest"
+	"samelift/internal/dialog"
 	"samelift/internal/locale"
 	"samelift/internal/outbox"
+	"samelift/internal/picture"
 	"samelift/internal/schedule"
 	"samelift/internal/sitefile"
 	"samelift/internal/store"
@@ -123,7 +126,7 @@ func (p *player) open() {
 	log := slog.New(slog.NewTextHandler(&p.log, &slog.HandlerOptions{Level: slog.LevelDebug}))
 	p.rec.SetNow(now)
 	p.store = s
-	p.bot = bot.New(bot.Config{Store: s, Words: p.words, Understand: p.understand, Now: now, Rand: counting{p}, Log: log})
+	p.bot = bot.New(bot.Config{Store: s, Words: p.words, Understand: p.understand, Now: now, Rand: counting{p}, Draw: drawOnce, Log: log})
 	p.out = outbox.New(s, now, log, p.rec)
 	p.out.Wire = 1
 	p.sched = &schedule.Schedule{Bot: p.bot, Store: s, Now: now, Log: log}
@@ -265,6 +268,10 @@ func (p *player) command(words []string) {
 		code, err := p.bot.Invite(ctx, p.site.Ref, words[1])
 		p.must(err)
 		p.code = code
+	case "sheet": // ! sheet rosa: somebody prints her plan
+		p.ready()
+		_, err := p.bot.Sheet(ctx, p.site.Ref, words[1], "", func(code string) string { p.code = code; return code })
+		p.must(err)
 	case "import": // ! import FILE, or change for the demo's second version
 		p.ready()
 		data := p.files[words[1]]
@@ -476,6 +483,9 @@ func (p *player) write(b *strings.Builder, a chattest.Attempt) {
 		}
 		lines = append(lines, strings.Join(labels, " "))
 	}
+	if a.Out.Picture != nil {
+		fmt.Fprintf(b, "%s<  (picture: %s)\n", name, strings.ReplaceAll(a.Out.Picture.Alt, "\n", " / "))
+	}
 	for i, l := range lines {
 		if i == 0 {
 			fmt.Fprintf(b, "%s%s %s\n", name, mark, l)
@@ -487,6 +497,9 @@ func (p *player) write(b *strings.Builder, a chattest.Attempt) {
 
 // check holds every message to what is safe on every transport.
 func (p *player) check(out chat.Outbound) {
+	if pic := out.Picture; pic != nil && (len(pic.PNG) == 0 || pic.Alt == "") {
+		p.t.Errorf("a picture without an image or without words")
+	}
 	if len(out.Body) == 0 {
 		p.t.Errorf("a message without words")
 	}
@@ -516,6 +529,20 @@ func (p *player) must(err error) {
 		p.t.Fatal(err)
 	}
 }
+
+// drawOnce draws each picture once for all stories and languages.
+func drawOnce(pic *dialog.Picture) ([]byte, error) {
+	if png, ok := drawn.Load(pic.Key); ok {
+		return png.([]byte), nil
+	}
+	png, err := pic.Drawing.PNG(picture.PhoneWidth)
+	if err == nil {
+		drawn.Store(pic.Key, png)
+	}
+	return png, err
+}
+
+var drawn sync.Map // key, PNG
 
 // counting makes codes that are alike in every playing.
 type counting struct{ p *player }
