@@ -102,6 +102,7 @@ type Lexicon struct {
 	pinyin   map[string]string
 	slips    map[string][]string // deletion neighbours of long words
 	ordinary map[string]uint16
+	variants map[string]string // Han characters written in more than one way
 }
 
 type number struct {
@@ -119,6 +120,8 @@ type file struct {
 	Clitics string            `yaml:"proclitics"`
 	Places  map[string]string `yaml:"places"`
 	Topics  map[string]string `yaml:"topics"`
+	// Variants are pairs of Han characters, the first read as the second.
+	Variants string `yaml:"variants"`
 }
 
 type namesFile struct {
@@ -139,7 +142,7 @@ func Load(fsys fs.FS) (*Lexicon, error) {
 	lex := &Lexicon{
 		byWord: map[string][]*cue{}, byStem: map[string][]*cue{}, vocab: map[string]uint16{}, stems: map[string]uint16{},
 		numbers: map[string][]number{}, joins: map[string]bool{}, given: map[string]bool{}, forms: map[string][]string{},
-		particle: map[string]bool{}, pinyin: map[string]string{}, slips: map[string][]string{}, ordinary: map[string]uint16{},
+		particle: map[string]bool{}, pinyin: map[string]string{}, slips: map[string][]string{}, ordinary: map[string]uint16{}, variants: map[string]string{},
 	}
 	for _, name := range names {
 		data, err := fs.ReadFile(fsys, name)
@@ -176,6 +179,11 @@ func Load(fsys fs.FS) (*Lexicon, error) {
 func (lex *Lexicon) Languages() []string { return append([]string(nil), lex.langs...) }
 
 func (lex *Lexicon) add(f *file) error {
+	for _, pair := range strings.Fields(f.Variants) {
+		if a, b, ok := runePair(pair); ok {
+			lex.variants[a] = b
+		}
+	}
 	lang := uint8(len(lex.langs))
 	if lang >= 16 {
 		return fmt.Errorf("more than 16 languages")
@@ -233,6 +241,14 @@ func (lex *Lexicon) add(f *file) error {
 		lex.clitics = append(lex.clitics, foldWord(item))
 	}
 	return nil
+}
+
+func runePair(s string) (a, b string, ok bool) {
+	rs := []rune(s)
+	if len(rs) != 2 {
+		return "", "", false
+	}
+	return string(rs[0]), string(rs[1]), true
 }
 
 func sortedKeys(m map[string]string) []string {

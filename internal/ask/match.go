@@ -22,6 +22,12 @@ func (lex *Lexicon) prepare(toks []token) {
 		if t.script == arabic {
 			lex.cutClitics(t)
 		}
+		if t.script == han {
+			if v, ok := lex.variants[t.text]; ok {
+				t.text = v
+				t.forms = []string{v}
+			}
+		}
 		if t.script == digits || t.script == han || lex.known(t.text) {
 			continue
 		}
