@@ -50,6 +50,7 @@ const (
 	kBut     // ends the reach of a negation
 	kSafe    // a phrase that holds danger words and tells of none
 	kInstead // takes back the name before it
+	kDet     // before a word that is also a name: the word is meant
 	kPronoun // after a word that is also a name: the word is meant
 )
 
@@ -57,7 +58,7 @@ var kindNames = map[string]kind{
 	"common": kCommon, "ordinary": kOrdinary, "polite": kPolite, "titles": kTitle, "titles_after": kTitleAfter,
 	"name_before": kNameBefore, "name_after": kNameAfter, "room": kRoom, "room_before": kRoomBefore, "unit": kUnit, "unit_before": kUnitBefore,
 	"from": kFrom, "to": kTo, "at": kAt, "from_after": kFromPost, "to_after": kToPost, "at_after": kAtPost, "move": kMove, "moves": kBoth,
-	"traps": kTrap, "danger": kDanger, "fell": kFell, "not": kNot, "not_after": kNotPost, "if": kIf, "over": kOver, "now": kNow, "but": kBut, "safe": kSafe, "instead": kInstead, "pronouns": kPronoun,
+	"traps": kTrap, "danger": kDanger, "fell": kFell, "not": kNot, "not_after": kNotPost, "if": kIf, "over": kOver, "now": kNow, "but": kBut, "safe": kSafe, "instead": kInstead, "pronouns": kPronoun, "determiners": kDet,
 }
 
 // elem is one word of a phrase; a stem matches every word that begins with it.
@@ -101,8 +102,9 @@ type Lexicon struct {
 	particle map[string]bool
 	pinyin   map[string]string
 	slips    map[string][]string // deletion neighbours of long words
-	ordinary map[string]uint16
-	variants map[string]string // Han characters written in more than one way
+	ordinary map[string]uint16   // words that people are also called
+	everyday map[string]uint16   // words that a language needs for anything else
+	variants map[string]string   // Han characters written in more than one way
 }
 
 type number struct {
@@ -142,7 +144,7 @@ func Load(fsys fs.FS) (*Lexicon, error) {
 	lex := &Lexicon{
 		byWord: map[string][]*cue{}, byStem: map[string][]*cue{}, vocab: map[string]uint16{}, stems: map[string]uint16{},
 		numbers: map[string][]number{}, joins: map[string]bool{}, given: map[string]bool{}, forms: map[string][]string{},
-		particle: map[string]bool{}, pinyin: map[string]string{}, slips: map[string][]string{}, ordinary: map[string]uint16{}, variants: map[string]string{},
+		particle: map[string]bool{}, pinyin: map[string]string{}, slips: map[string][]string{}, ordinary: map[string]uint16{}, everyday: map[string]uint16{}, variants: map[string]string{},
 	}
 	for _, name := range names {
 		data, err := fs.ReadFile(fsys, name)
@@ -301,6 +303,8 @@ func (lex *Lexicon) addPhrases(lang uint8, k kind, what, text string) error {
 				lex.vocab[p] |= 1 << lang
 				if k == kOrdinary {
 					lex.ordinary[p] |= 1 << lang
+				} else {
+					lex.everyday[p] |= 1 << lang
 				}
 			}
 		}
@@ -397,12 +401,20 @@ var umlauts = strings.NewReplacer("ä", "ae", "ö", "oe", "ü", "ue", "Ä", "Ae"
 func (lex *Lexicon) addCue(c *cue) {
 	n := 0
 	for _, e := range c.elems {
+		for i := range e.alts {
+			if v, ok := lex.variants[e.alts[i].text]; ok {
+				e.alts[i].text = v
+			}
+		}
 		n += utf8.RuneCountInString(e.alts[0].text)
 		for _, a := range e.alts {
 			if a.stem {
 				lex.stems[a.text] |= 1 << c.lang
 			} else {
 				lex.vocab[a.text] |= 1 << c.lang
+				if len(c.elems) == 1 {
+					lex.everyday[a.text] |= 1 << c.lang
+				}
 			}
 		}
 	}

@@ -15,7 +15,6 @@ type Reader struct {
 	byText map[string]int32
 	byDrop map[string][]int32 // a part with one letter left out
 	byBone map[string][]int32 // strict skeleton
-	loose  []int32            // parts worth comparing by ear across scripts
 	byForm map[string][]int32 // local forms of a first name
 	rooms  map[string][]int32
 	han    map[string][]int32 // first Han character of a name written in Han
@@ -33,8 +32,10 @@ type part struct {
 	text   string
 	script script
 	latin  string // romanized
-	bone   string // strict skeleton
-	softly string // loose skeleton
+	bone   string // skeleton of consonants
+	sound  string // rough sounds
+	cons   int    // consonants in sound
+	open   byte   // class of the first sound
 	owners []owner
 }
 
@@ -90,7 +91,11 @@ func (r *Reader) add(n Name, colleague bool) {
 			case t.script == digits:
 				continue
 			case t.script == han:
-				hanName.WriteString(t.text)
+				if v, ok := r.lex.variants[t.text]; ok {
+					hanName.WriteString(v)
+				} else {
+					hanName.WriteString(t.text)
+				}
 				continue
 			case r.isTitle(t.text) && len(toks) > 1 && j < len(toks)-1:
 				continue
@@ -137,7 +142,10 @@ func (r *Reader) addPart(text string, s script, who int32, slot int8) {
 	if !ok {
 		id = int32(len(r.parts))
 		l := romanize(text, s)
-		r.parts = append(r.parts, part{text: text, script: s, latin: l, bone: skeleton(l, false), softly: skeleton(l, true)})
+		r.parts = append(r.parts, part{text: text, script: s, latin: l, bone: skeleton(l), sound: sounds(l)})
+		if snd := r.parts[id].sound; snd != "" {
+			r.parts[id].cons, r.parts[id].open = consonants(snd), opening(snd)
+		}
 		r.byText[text] = id
 	}
 	p := &r.parts[id]
@@ -223,7 +231,7 @@ func (r *Reader) matchesOf(t *token, sure bool) []match {
 			try := func(id int32) {
 				p := &r.parts[id]
 				d := distance(f, p.text, 1)
-				if d > 1 || given && p.bone != skeleton(romanize(f, t.script), false) {
+				if d > 1 || given && p.bone != skeleton(romanize(f, t.script)) {
 					return
 				}
 				pn := utf8.RuneCountInString(p.text)
@@ -246,24 +254,22 @@ func (r *Reader) matchesOf(t *token, sure bool) []match {
 		}
 	}
 	if t.script == latin && !given {
-		b := skeleton(t.text, false)
+		b := skeleton(t.text)
 		for _, id := range r.byBone[b] {
 			p := &r.parts[id]
-			if p.script == latin && len(b) >= 2 && n >= 4 {
+			if p.script == latin && len(b) >= 3 && n >= 4 {
 				if d := distance(soundVowels(t.text), soundVowels(p.text), 2); d <= 1 || d == 2 && len(b) >= 4 {
 					add(id, qSound, false)
 				}
-			} else if p.script != latin && len(b) >= 2 {
-				add(id, qSound, false)
 			}
 		}
 	}
 	if t.script != latin {
 		r.byEar(t, add)
-	} else if len(out) == 0 && n >= 8 && !given {
+	} else if (len(out) == 0 || out[0].q < qDeclined) && n >= 7 && !given {
 		for id := range r.parts {
 			p := &r.parts[id]
-			if p.script == latin && len(p.text) >= 7 && distance(t.text, p.text, 2) == 2 {
+			if p.script == latin && len(p.text) >= 7 && p.text[0] == t.text[0] && distance(t.text, p.text, 2) == 2 {
 				add(int32(id), qSlip2, false)
 			}
 		}
@@ -318,67 +324,6 @@ func (r *Reader) declined(w string, add func(int32)) {
 			if id, ok := r.byText[stem+a]; ok && (a == "" || utf8.RuneCountInString(stem) >= 3) {
 				add(id)
 			}
-		}
-	}
-}
-
-// byEar compares a word in another script with the names as they sound.
-func (r *Reader) byEar(t *token, add func(int32, float32, bool)) {
-	type cand struct {
-		id int32
-		d  int
-		q  float32
-	}
-	var best []cand
-	words := append([]string(nil), t.forms...)
-	if t.script == cyrillic {
-		for _, e := range r.lex.endings {
-			if stem, ok := strings.CutSuffix(t.text, e); ok && utf8.RuneCountInString(stem) >= 3 {
-				words = append(words, stem)
-			}
-		}
-	}
-	for _, w := range words {
-		lat := romanize(w, t.script)
-		bone := skeleton(lat, true)
-		if len(bone) < 2 {
-			continue
-		}
-		for id := range r.parts {
-			p := &r.parts[id]
-			if p.script == t.script || len(p.softly)-len(bone) > 1 || len(bone)-len(p.softly) > 1 {
-				continue
-			}
-			d := 0
-			if p.softly != bone {
-				if len(bone) < 4 || len(p.softly) < 4 {
-					continue
-				}
-				if d = distance(bone, p.softly, 1); d > 1 {
-					continue
-				}
-			}
-			vd := 0
-			if t.script != arabic {
-				vd = distance(soundVowels(lat), soundVowels(p.latin), 3)
-				if len(bone) <= 2 && vd > 1 || vd > 2 {
-					continue
-				}
-			} else if len(bone) <= 2 {
-				if vd = distance(soundVowels(lat), soundVowels(p.latin), 3); vd > 2 {
-					continue
-				}
-			}
-			best = append(best, cand{int32(id), d*2 + vd, 0})
-		}
-	}
-	low := 99
-	for _, c := range best {
-		low = min(low, c.d)
-	}
-	for _, c := range best {
-		if c.d <= low+1 {
-			add(c.id, qSound-float32(c.d)*0.02, false)
 		}
 	}
 }

@@ -1,6 +1,7 @@
 package ask
 
 import (
+	"slices"
 	"sort"
 	"strings"
 	"unicode/utf8"
@@ -45,7 +46,7 @@ func (r *Reader) whoSaid(s *scan) said {
 		i = end
 	}
 	sort.SliceStable(groups, func(i, j int) bool { return groups[i].from < groups[j].from })
-	groups = s.correct(groups)
+	groups, gone := s.correct(groups)
 
 	cur := []int32(nil)
 	form := false
@@ -61,6 +62,9 @@ func (r *Reader) whoSaid(s *scan) said {
 				cur = union(cur, g.who)
 			}
 		}
+	}
+	if left := without(cur, gone); len(left) > 0 {
+		cur = left
 	}
 	unknown, beside := r.unknownName(s, used, groups)
 	rooms := r.roomsSaid(s)
@@ -113,6 +117,16 @@ func intersect(a, b []int32) []int32 {
 	return out
 }
 
+func without(a, gone []int32) []int32 {
+	var out []int32
+	for _, x := range a {
+		if !slices.Contains(gone, x) {
+			out = append(out, x)
+		}
+	}
+	return out
+}
+
 func union(a, b []int32) []int32 {
 	out := append([]int32(nil), a...)
 next:
@@ -128,17 +142,14 @@ next:
 }
 
 // correct drops the groups that the message takes back: "not Rosa, Oskar", "Rosa, I mean Oskar".
-func (s *scan) correct(groups []group) []group {
-	if len(groups) < 2 {
-		return groups
-	}
+func (s *scan) correct(groups []group) (kept []group, gone []int32) {
 	last := -1
 	for i := range groups {
 		g := &groups[i]
 		for _, h := range s.hits {
 			switch h.cue.kind {
 			case kNot:
-				if h.to <= g.from && g.from-h.to <= 2 && s.sameClause(h.to-1, g.from) {
+				if h.to <= g.from && (g.from == h.to || h.cue.weight >= 3 && g.from-h.to <= 1) && s.sameClause(h.to-1, g.from) {
 					between := false
 					for j := range groups {
 						between = between || j != i && groups[j].from >= h.to && groups[j].from < g.from
@@ -156,18 +167,21 @@ func (s *scan) correct(groups []group) []group {
 			}
 		}
 	}
-	var out []group
 	for i, g := range groups {
 		if !g.denied && i >= last {
-			out = append(out, g)
-		} else {
-			s.why("taken back", s.text[s.toks[g.from].from:s.toks[g.to-1].to], g.from, g.to)
+			kept = append(kept, g)
+			continue
 		}
+		gone = union(gone, g.who)
+		s.why("taken back", s.text[s.toks[g.from].from:s.toks[g.to-1].to], g.from, g.to)
 	}
-	if len(out) == 0 {
-		return groups
+	if len(kept) == 0 { // only taken back: ask who is meant instead
+		for i := range groups {
+			groups[i].form = true
+		}
+		return groups, nil
 	}
-	return out
+	return kept, gone
 }
 
 // groupAt reads a name that begins at token i. mine is false when it is a colleague's.
@@ -176,7 +190,7 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 		at      int
 		matches []match
 		initial string
-		weak    bool
+		kind    wordKind
 	}
 	var words []word
 	last := i
@@ -188,7 +202,7 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 		if t.script == digits || t.script == han {
 			break
 		}
-		if t.script == latin && utf8.RuneCountInString(t.text) == 1 && t.upper {
+		if t.script == latin && len(t.text) == 1 && (t.upper || len(words) > 0 && r.lex.vocab[t.text]&s.active == 0 && t.text != "s") {
 			words = append(words, word{at: j, initial: t.text})
 			continue
 		}
@@ -208,7 +222,7 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 		if len(ms) == 0 {
 			break
 		}
-		words = append(words, word{at: j, matches: ms, weak: r.ordinaryWord(s, j)})
+		words = append(words, word{at: j, matches: ms, kind: r.kindOf(s, j, ms)})
 		last = j + 1
 	}
 	for len(words) > 0 && words[len(words)-1].initial != "" && words[len(words)-1].at >= last {
@@ -220,11 +234,11 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 		words = words[:len(words)-1]
 	}
 	full := words[:0:0]
-	weak := true
+	kind := everyday
 	for _, w := range words {
 		if w.matches != nil {
 			full = append(full, w)
-			weak = weak && w.weak
+			kind = min(kind, w.kind)
 		}
 	}
 	if len(full) == 0 {
@@ -318,8 +332,8 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 		g.who = append(g.who, who)
 		g.form = g.form || byForm[who]
 	}
-	if weak {
-		switch s.fires(i, last, len(full), most, r) {
+	if kind != onlyName {
+		switch s.fires(i, last, most, kind) {
 		case fireNo:
 			return group{}, i, false
 		case fireDoubt:
@@ -366,8 +380,34 @@ func (r *Reader) mayBeMisspelt(s *scan, i int) bool {
 	return !r.lex.knownIn(s, i)
 }
 
-// ordinaryWord reports whether a language of the message has token i as an everyday word.
-func (r *Reader) ordinaryWord(s *scan, i int) bool { return r.lex.knownIn(s, i) }
+// wordKind tells how much a word is also an everyday word in the languages of the message.
+type wordKind uint8
+
+const (
+	onlyName wordKind = iota // no language of the message has it
+	alsoWord                 // a word that people are also called, such as rose
+	everyday                 // a word the language cannot do without, such as will
+)
+
+// kindOf looks at a word as written and, when it is a declined name, at the name.
+func (r *Reader) kindOf(s *scan, i int, ms []match) wordKind {
+	k := onlyName
+	look := func(w string) {
+		switch {
+		case r.lex.everyday[w]&s.active != 0:
+			k = max(k, everyday)
+		case r.lex.ordinary[w]&s.active != 0:
+			k = max(k, alsoWord)
+		}
+	}
+	for _, f := range s.toks[i].forms {
+		look(f)
+	}
+	if len(ms) > 0 && ms[0].q == qDeclined {
+		look(r.parts[ms[0].part].text)
+	}
+	return k
+}
 
 type fire uint8
 
@@ -378,51 +418,68 @@ const (
 )
 
 // fires decides whether words that are also everyday words name somebody here.
-func (s *scan) fires(from, to, words, together int, r *Reader) fire {
-	titled := from > 0 && s.has(from-1, kTitle) || s.has(to, kTitleAfter)
+func (s *scan) fires(from, to, together int, kind wordKind) fire {
+	titled := from > 0 && s.has(from-1, kTitle) || to < len(s.toks) && s.has(to, kTitleAfter) && s.toks[to].brk == 0
 	if titled {
 		return fireYes
 	}
+	next := to < len(s.toks) && s.toks[to].brk == 0
 	owned := false
-	if h, ok := s.begins(to, kNameAfter); ok && s.toks[h.from].brk == 0 {
+	if _, ok := s.begins(to, kNameAfter); ok && next {
 		owned = true
 	}
 	prep := s.ends(from, kNameBefore)
-	alone := s.toks[from].brk == '.' && (to == len(s.toks) || s.toks[to].brk != 0)
+	starts := s.toks[from].brk != 0
+	ends := !next
 	capital := !s.shout && !s.german
 	inner := true
 	for i := from; i < to; i++ {
 		capital = capital && s.toks[i].upper
 		inner = inner && !s.first(i)
 	}
+	det := from > 0 && s.has(from-1, kDet)
+	pronoun := next && (s.has(to, kPronoun) || s.has(to, kDet))
+	before := from > 0 && s.has(from-1, kPronoun) && !starts
+	told := s.told()
 	switch {
-	case together >= 2 && (capital || owned || prep || alone):
+	case capital && inner && !det:
+		return fireYes
+	case det || before && !prep:
+		return fireNo
+	case together >= 2 && (kind < everyday || prep || owned || told && !before):
 		return fireYes
 	case together >= 2:
 		return fireDoubt
-	case capital && inner:
-		return fireYes
-	case alone:
+	case starts && ends:
 		return fireDoubt
-	case owned && (capital || prep):
+	case kind == alsoWord:
+		switch {
+		case pronoun && !prep && !owned:
+			return fireNo
+		case prep && told, owned && told, starts && told, ends && told:
+			return fireYes
+		case told:
+			return fireDoubt
+		}
+		return fireNo
+	case prep && told && !pronoun && (owned || ends || s.has(to, kIf) || s.has(to, kTo) || s.has(to, kAt)):
 		return fireYes
-	case owned, prep && s.plainName(from, to, r):
-		return fireDoubt
-	case capital && to < len(s.toks) && !s.has(to, kPronoun) && r.onlyOrdinary(s, from):
+	case owned && told && !pronoun && (starts || capital):
+		return fireYes
+	case prep && ends:
 		return fireDoubt
 	}
 	return fireNo
 }
 
-// plainName reports whether what follows lets a name end here.
-func (s *scan) plainName(from, to int, r *Reader) bool {
-	return r.onlyOrdinary(s, from) && (to == len(s.toks) || s.toks[to].brk != 0 || r.lex.knownIn(s, to))
-}
-
-// onlyOrdinary reports whether token i is a word people are called by, and not one that
-// the lexicon needs for anything else.
-func (r *Reader) onlyOrdinary(s *scan, i int) bool {
-	return r.lex.ordinary[s.toks[i].text]&s.active != 0
+// told reports whether the message says something of the trade at all.
+func (s *scan) told() bool {
+	for _, h := range s.hits {
+		if h.cue.kind == kTopic && h.cue.weight >= 2 || h.cue.kind == kDanger || h.cue.kind == kFell || h.cue.kind == kRoom {
+			return true
+		}
+	}
+	return false
 }
 
 // initialsAt reads "R.L." or "RL", and a single initial after a title.
@@ -501,6 +558,9 @@ func (r *Reader) hanGroups(s *scan, used []bool) []group {
 			}
 		}
 		if g.to == 0 {
+			g = r.hanHeard(s, i, used)
+		}
+		if g.to == 0 {
 			continue
 		}
 		for j := g.from; j < g.to; j++ {
@@ -520,6 +580,57 @@ func (r *Reader) hanGroups(s *scan, used []bool) []group {
 		i = g.to - 1
 	}
 	return out
+}
+
+// hanHeard finds a name from abroad spelled in Han characters by its sound.
+func (r *Reader) hanHeard(s *scan, i int, used []bool) group {
+	var g group
+	best := float32(1)
+	for n := 7; n >= 2; n-- {
+		if i+n > len(s.toks) || s.covered(i, i+n) {
+			continue
+		}
+		free := true
+		for j := i; j < i+n; j++ {
+			free = free && !used[j] && (j == i || s.toks[j].brk == 0)
+		}
+		said := ""
+		if free {
+			said = r.lex.pinyinOf(s.toks[i : i+n])
+		}
+		if said == "" {
+			continue
+		}
+		found := r.hear([]string{said}, han)
+		if len(found) == 0 {
+			continue
+		}
+		low := found[0].d
+		for _, h := range found {
+			low = min(low, h.d)
+		}
+		if low-0.02*float32(n) >= best {
+			continue
+		}
+		best = low - 0.02*float32(n)
+		g = group{from: i, to: i + n}
+		for _, h := range found {
+			for _, o := range r.parts[h.part].owners {
+				g.who = union(g.who, []int32{o.who})
+			}
+		}
+	}
+	return g
+}
+
+// covered reports whether a phrase of two words or more lies on tokens from up to to.
+func (s *scan) covered(from, to int) bool {
+	for _, h := range s.hits {
+		if h.words >= 2 && h.from < to && from < h.to && h.cue.kind != kNameBefore {
+			return true
+		}
+	}
+	return false
 }
 
 // hanMatch tells how many tokens from i on are the name: all of it, its given part of

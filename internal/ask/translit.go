@@ -41,8 +41,7 @@ var soundPairs = strings.NewReplacer(
 
 // skeleton keeps the consonants of a romanized name in rough classes, so that one name
 // in several spellings and scripts comes out the same. An initial vowel is kept as 'a'.
-// In the loose form, for scripts that blur them, b and p, f and v, g, j and k, h fall together.
-func skeleton(latin string, loose bool) string {
+func skeleton(latin string) string {
 	s := soundPairs.Replace(latin)
 	var b strings.Builder
 	var prev byte
@@ -56,28 +55,12 @@ func skeleton(latin string, loose bool) string {
 			prev = 0
 			continue
 		case 'h':
-			if i > 0 && !loose {
+			if i > 0 {
 				continue
-			}
-			if loose {
-				if i > 0 && i == len(s)-1 {
-					continue
-				}
-				c = 'h'
 			}
 		}
 		if c < 'a' || c > 'z' {
 			continue
-		}
-		if loose {
-			switch c {
-			case 'p':
-				c = 'b'
-			case 'v':
-				c = 'f'
-			case 'g', 'j', 'q':
-				c = 'k'
-			}
 		}
 		if c == prev {
 			continue
