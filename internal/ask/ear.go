@@ -41,6 +41,9 @@ func near(a, b byte, soft bool) float32 {
 		return 0
 	}
 	if vowel(a) && vowel(b) {
+		if soft && (a == 'u' && b == 'o' || a == 'o' && b == 'u' || a == 'i' && b == 'e' || a == 'e' && b == 'i') {
+			return 0.1
+		}
 		return 0.3
 	}
 	pair := func(x, y byte) bool { return a == x && b == y || a == y && b == x }
@@ -108,7 +111,7 @@ func consonants(s string) int {
 // worse than the best a rival may be and still be asked about.
 const (
 	earLimit  = 0.24
-	earMargin = 0.06
+	earMargin = 0.03 // and half of the best on top
 )
 
 type heard struct {
@@ -121,6 +124,9 @@ type heard struct {
 func (r *Reader) hear(words []string, s script) []heard {
 	soft := s == arabic || s == han
 	limit := float32(earLimit)
+	if s == arabic {
+		limit = 0.2
+	}
 	if s == han {
 		limit = 0.3
 	}
@@ -148,7 +154,7 @@ func (r *Reader) hear(words []string, s script) []heard {
 			if n <= 2 && p.cons <= 2 {
 				u += 0.04 // short names are easily mistaken for one another
 			}
-			if u <= best+earMargin && u <= limit {
+			if u <= 1.5*best+earMargin && u <= limit {
 				best = min(best, u)
 				out = append(out, heard{int32(id), u})
 			}
@@ -156,7 +162,7 @@ func (r *Reader) hear(words []string, s script) []heard {
 	}
 	kept := out[:0]
 	for _, h := range out {
-		if h.d <= best+earMargin {
+		if h.d <= 1.5*best+earMargin {
 			kept = append(kept, h)
 		}
 	}
@@ -164,7 +170,7 @@ func (r *Reader) hear(words []string, s script) []heard {
 }
 
 // byEar adds the parts of names that a word in another script sounds like.
-func (r *Reader) byEar(t *token, add func(int32, float32, bool)) {
+func (r *Reader) byEar(s *scan, t *token, add func(int32, float32, bool)) {
 	words := make([]string, 0, 4)
 	for _, f := range t.forms {
 		if utf8.RuneCountInString(f) >= 2 {
@@ -173,14 +179,31 @@ func (r *Reader) byEar(t *token, add func(int32, float32, bool)) {
 	}
 	if t.script == cyrillic {
 		for _, e := range r.lex.endings {
-			if stem, ok := strings.CutSuffix(t.text, e); ok && utf8.RuneCountInString(stem) >= 3 {
+			if stem, ok := strings.CutSuffix(t.text, e.text); ok && utf8.RuneCountInString(stem) >= 3 {
 				w := romanize(stem, t.script)
 				words = append(words, w, w+"a", w+"o")
 			}
 		}
 	}
-	for _, h := range r.hear(words, t.script) {
+	for _, f := range t.forms {
+		if id, ok := r.byText[r.lex.spelled[f]]; ok {
+			add(id, qExact, false)
+			return
+		}
+	}
+	found := r.hear(words, t.script)
+	exact := false
+	for _, h := range found {
+		exact = exact || h.d == 0
 		add(h.part, qSound-h.d*0.5, false)
+	}
+	if exact || t.script == arabic {
+		return
+	}
+	for id := range r.parts { // one letter away from another name: ask
+		if p := &r.parts[id]; len(p.latin) >= 7 && p.script == latin && distance(words[0], p.latin, 1) == 1 {
+			add(int32(id), qSound-0.02, false)
+		}
 	}
 }
 

@@ -50,6 +50,7 @@ const (
 	kBut     // ends the reach of a negation
 	kSafe    // a phrase that holds danger words and tells of none
 	kInstead // takes back the name before it
+	kOr      // between alternatives: "or not" rules nothing out
 	kDet     // before a word that is also a name: the word is meant
 	kPronoun // after a word that is also a name: the word is meant
 )
@@ -58,7 +59,7 @@ var kindNames = map[string]kind{
 	"common": kCommon, "ordinary": kOrdinary, "polite": kPolite, "titles": kTitle, "titles_after": kTitleAfter,
 	"name_before": kNameBefore, "name_after": kNameAfter, "room": kRoom, "room_before": kRoomBefore, "unit": kUnit, "unit_before": kUnitBefore,
 	"from": kFrom, "to": kTo, "at": kAt, "from_after": kFromPost, "to_after": kToPost, "at_after": kAtPost, "move": kMove, "moves": kBoth,
-	"traps": kTrap, "danger": kDanger, "fell": kFell, "not": kNot, "not_after": kNotPost, "if": kIf, "over": kOver, "now": kNow, "but": kBut, "safe": kSafe, "instead": kInstead, "pronouns": kPronoun, "determiners": kDet,
+	"traps": kTrap, "danger": kDanger, "fell": kFell, "not": kNot, "not_after": kNotPost, "if": kIf, "over": kOver, "now": kNow, "but": kBut, "safe": kSafe, "instead": kInstead, "pronouns": kPronoun, "determiners": kDet, "or": kOr,
 }
 
 // elem is one word of a phrase; a stem matches every word that begins with it.
@@ -94,8 +95,11 @@ type Lexicon struct {
 	vocab    map[string]uint16 // folded word -> bit per language
 	stems    map[string]uint16
 	numbers  map[string][]number
-	endings  []string
-	clitics  []string // proclitics of Arabic script, longest first
+	endings  []ending
+	spelled  map[string]string   // a name in another script -> its Latin spelling, where the sound does not tell
+	hanOf    map[string][]string // a Latin name -> Han spellings of it
+	families map[string]bool     // Han surnames
+	clitics  []string            // proclitics of Arabic script, longest first
 	joins    map[string]bool
 	given    map[string]bool     // first names and surnames anybody may have
 	forms    map[string][]string // a first name -> its local forms
@@ -105,6 +109,11 @@ type Lexicon struct {
 	ordinary map[string]uint16   // words that people are also called
 	everyday map[string]uint16   // words that a language needs for anything else
 	variants map[string]string   // Han characters written in more than one way
+}
+
+type ending struct {
+	text string
+	lang uint8
 }
 
 type number struct {
@@ -131,6 +140,8 @@ type namesFile struct {
 	Given     string `yaml:"given"`
 	Particles string `yaml:"particles"`
 	Pinyin    string `yaml:"pinyin"`
+	Spellings string `yaml:"spellings"`
+	Families  string `yaml:"han_surnames"`
 }
 
 // Load reads the words of every language from *.yaml. Its error names the file and
@@ -145,6 +156,7 @@ func Load(fsys fs.FS) (*Lexicon, error) {
 		byWord: map[string][]*cue{}, byStem: map[string][]*cue{}, vocab: map[string]uint16{}, stems: map[string]uint16{},
 		numbers: map[string][]number{}, joins: map[string]bool{}, given: map[string]bool{}, forms: map[string][]string{},
 		particle: map[string]bool{}, pinyin: map[string]string{}, slips: map[string][]string{}, ordinary: map[string]uint16{}, everyday: map[string]uint16{}, variants: map[string]string{},
+		spelled: map[string]string{}, hanOf: map[string][]string{}, families: map[string]bool{},
 	}
 	for _, name := range names {
 		data, err := fs.ReadFile(fsys, name)
@@ -233,11 +245,11 @@ func (lex *Lexicon) add(f *file) error {
 			}
 		}
 	}
-	for _, item := range items(f.Joins) {
+	for _, item := range strings.Fields(f.Joins) {
 		lex.joins[foldWord(item)] = true
 	}
 	for _, item := range strings.Fields(f.Endings) {
-		lex.endings = append(lex.endings, foldWord(item))
+		lex.endings = append(lex.endings, ending{foldWord(item), lang})
 	}
 	for _, item := range strings.Fields(f.Clitics) {
 		lex.clitics = append(lex.clitics, foldWord(item))
@@ -447,6 +459,23 @@ func (lex *Lexicon) addNames(f *namesFile) {
 			lex.given[p] = true
 		}
 	}
+	for _, line := range strings.Split(f.Spellings, "\n") {
+		words := strings.Fields(line)
+		for i, w := range words {
+			if i == 0 {
+				continue
+			}
+			name := foldWord(words[0])
+			if text := strings.Join(foldPhrase(w), ""); len([]rune(text)) > 1 {
+				lex.spelled[text] = name
+			} else {
+				lex.hanOf[name] = append(lex.hanOf[name], text)
+			}
+		}
+	}
+	for _, w := range strings.Fields(f.Families) {
+		lex.families[w] = true
+	}
 	for _, w := range strings.Fields(f.Particles) {
 		lex.particle[foldWord(w)] = true
 	}
@@ -469,7 +498,7 @@ func (lex *Lexicon) finish() {
 			return s[i] < s[j]
 		})
 	}
-	byLen(lex.endings)
+	sort.SliceStable(lex.endings, func(i, j int) bool { return len(lex.endings[i].text) > len(lex.endings[j].text) })
 	byLen(lex.clitics)
 	words := make([]string, 0, len(lex.vocab)+len(lex.stems))
 	for w := range lex.vocab {

@@ -70,21 +70,26 @@ func (lex *Lexicon) known(w string) bool {
 	if lex.vocab[w] != 0 {
 		return true
 	}
-	for i := range w {
-		if i >= 4 && lex.stems[w[:i]] != 0 {
-			return true
-		}
-	}
-	return lex.stems[w] != 0
+	return lex.langsOf(w) != 0
 }
 
 // langsOf tells which languages have the word.
 func (lex *Lexicon) langsOf(w string) uint16 {
-	m := lex.vocab[w] | lex.stems[w]
+	return lex.vocab[w] | lex.stemsOf(w)
+}
+
+// stemsOf tells which languages have a stem of the word; short stems do not count.
+func (lex *Lexicon) stemsOf(w string) uint16 {
+	m := lex.stems[w]
+	n, least := 0, 4
+	if r, _ := utf8.DecodeRuneInString(w); r >= 0x0600 {
+		least = 3
+	}
 	for i := range w {
-		if i >= 4 {
+		if n >= least {
 			m |= lex.stems[w[:i]]
 		}
+		n++
 	}
 	return m
 }

@@ -9,15 +9,16 @@ import (
 // Reader reads questions for one site: its clients, its colleagues, all languages.
 // It is read-only after NewReader and may be shared.
 type Reader struct {
-	lex    *Lexicon
-	people []person
-	parts  []part
-	byText map[string]int32
-	byDrop map[string][]int32 // a part with one letter left out
-	byBone map[string][]int32 // strict skeleton
-	byForm map[string][]int32 // local forms of a first name
-	rooms  map[string][]int32
-	han    map[string][]int32 // first Han character of a name written in Han
+	lex      *Lexicon
+	people   []person
+	parts    []part
+	byText   map[string]int32
+	hanTitle map[string][]int32 // a Han surname that stands for a Latin one, as 阮 for Nguyen
+	byDrop   map[string][]int32 // a part with one letter left out
+	byBone   map[string][]int32 // strict skeleton
+	byForm   map[string][]int32 // local forms of a first name
+	rooms    map[string][]int32
+	han      map[string][]int32 // first Han character of a name written in Han
 }
 
 type person struct {
@@ -46,7 +47,7 @@ type owner struct {
 
 // NewReader indexes the names of a site. Empty names and refs are skipped.
 func NewReader(lex *Lexicon, clients, colleagues []Name) *Reader {
-	r := &Reader{lex: lex, byText: map[string]int32{}, byDrop: map[string][]int32{}, byBone: map[string][]int32{}, byForm: map[string][]int32{}, rooms: map[string][]int32{}, han: map[string][]int32{}}
+	r := &Reader{lex: lex, hanTitle: map[string][]int32{}, byText: map[string]int32{}, byDrop: map[string][]int32{}, byBone: map[string][]int32{}, byForm: map[string][]int32{}, rooms: map[string][]int32{}, han: map[string][]int32{}}
 	for _, n := range clients {
 		r.add(n, false)
 	}
@@ -59,6 +60,13 @@ func NewReader(lex *Lexicon, clients, colleagues []Name) *Reader {
 		if n >= 4 {
 			for _, d := range drops(p.text) {
 				r.byDrop[d] = append(r.byDrop[d], int32(i))
+			}
+		}
+		for _, h := range r.lex.hanOf[p.text] {
+			for _, o := range p.owners {
+				if o.who >= 0 {
+					r.hanTitle[h] = append(r.hanTitle[h], o.who)
+				}
 			}
 		}
 		r.byBone[p.bone] = append(r.byBone[p.bone], int32(i))
@@ -193,7 +201,7 @@ type match struct {
 
 // matchesOf finds the parts of names that a word may be. exact holds only what is
 // spelled so; the rest is by ending, slip, sound and local form.
-func (r *Reader) matchesOf(t *token, sure bool) []match {
+func (r *Reader) matchesOf(s *scan, t *token, sure bool) []match {
 	var out []match
 	add := func(id int32, q float32, form bool) {
 		for i := range out {
@@ -219,7 +227,7 @@ func (r *Reader) matchesOf(t *token, sure bool) []match {
 		return out
 	}
 	for _, f := range t.forms {
-		r.declined(f, func(id int32) { add(id, qDeclined, false) })
+		r.declined(s, f, func(id int32, q float32) { add(id, q, false) })
 	}
 	given := r.lex.given[t.text] && len(out) == 0
 	if len(out) == 0 || out[0].q < qExact {
@@ -253,7 +261,7 @@ func (r *Reader) matchesOf(t *token, sure bool) []match {
 			}
 		}
 	}
-	if t.script == latin && !given {
+	if t.script == latin && !given && (len(out) == 0 || out[0].q < qExact) {
 		b := skeleton(t.text)
 		for _, id := range r.byBone[b] {
 			p := &r.parts[id]
@@ -265,7 +273,7 @@ func (r *Reader) matchesOf(t *token, sure bool) []match {
 		}
 	}
 	if t.script != latin {
-		r.byEar(t, add)
+		r.byEar(s, t, add)
 	} else if (len(out) == 0 || out[0].q < qDeclined) && n >= 7 && !given {
 		for id := range r.parts {
 			p := &r.parts[id]
@@ -314,15 +322,19 @@ func soundVowels(w string) string { return squeeze(vowelSounds.Replace(w)) }
 // restored are what may have stood where an ending now is.
 var restored = []string{"", "a", "o", "e", "i", "y", "ia", "ka", "ga", "ek", "а", "о", "я", "е", "и", "ь", "ка", "га", "ха", "ко"}
 
-func (r *Reader) declined(w string, add func(int32)) {
+func (r *Reader) declined(s *scan, w string, add func(int32, float32)) {
 	for _, e := range r.lex.endings {
-		stem, ok := strings.CutSuffix(w, e)
-		if !ok || utf8.RuneCountInString(stem) < 3 {
+		stem, ok := strings.CutSuffix(w, e.text)
+		if !ok || s.active&(1<<e.lang) == 0 || utf8.RuneCountInString(stem) < 3 {
 			continue
 		}
 		for _, a := range restored {
 			if id, ok := r.byText[stem+a]; ok && (a == "" || utf8.RuneCountInString(stem) >= 3) {
-				add(id)
+				q := float32(qDeclined)
+				if a == "e" || a == "i" || a == "y" {
+					q -= 0.08
+				}
+				add(id, q)
 			}
 		}
 	}

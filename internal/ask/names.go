@@ -149,7 +149,7 @@ func (s *scan) correct(groups []group) (kept []group, gone []int32) {
 		for _, h := range s.hits {
 			switch h.cue.kind {
 			case kNot:
-				if h.to <= g.from && (g.from == h.to || h.cue.weight >= 3 && g.from-h.to <= 1) && s.sameClause(h.to-1, g.from) {
+				if h.to <= g.from && s.onlyBefore(h.to, g.from) && s.sameClause(h.to-1, g.from) && !s.ends(h.from, kOr) && !s.follows(groups, h) {
 					between := false
 					for j := range groups {
 						between = between || j != i && groups[j].from >= h.to && groups[j].from < g.from
@@ -184,6 +184,29 @@ func (s *scan) correct(groups []group) (kept []group, gone []int32) {
 	return kept, gone
 }
 
+// onlyBefore reports whether nothing but titles and the like stands between a and b.
+func (s *scan) onlyBefore(a, b int) bool {
+	for i := a; i < b; i++ {
+		if !s.has(i, kTitle) && !s.has(i, kNameBefore) && !s.has(i, kDet) {
+			return false
+		}
+	}
+	return b-a <= 2
+}
+
+// follows reports whether a negator belongs to the name before it, as in Hindi.
+func (s *scan) follows(groups []group, h hit) bool {
+	if !s.has(h.from, kNotPost) {
+		return false
+	}
+	for _, g := range groups {
+		if g.to == h.from {
+			return true
+		}
+	}
+	return false
+}
+
 // groupAt reads a name that begins at token i. mine is false when it is a colleague's.
 func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bool) {
 	type word struct {
@@ -202,8 +225,8 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 		if t.script == digits || t.script == han {
 			break
 		}
-		if t.script == latin && len(t.text) == 1 && (t.upper || len(words) > 0 && r.lex.vocab[t.text]&s.active == 0 && t.text != "s") {
-			words = append(words, word{at: j, initial: t.text})
+		if utf8.RuneCountInString(t.text) == 1 && (t.script == latin || t.script == cyrillic) && (t.upper || len(words) > 0 && r.lex.vocab[t.text]&s.active == 0 && t.text != "s") {
+			words = append(words, word{at: j, initial: romanize(t.text, t.script)})
 			continue
 		}
 		if r.lex.particle[t.text] && len(words) > 0 {
@@ -218,7 +241,10 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 			}
 			continue
 		}
-		ms := r.matchesOf(t, r.mayBeMisspelt(s, j))
+		ms := r.matchesOf(s, t, r.mayBeMisspelt(s, j))
+		if len(ms) > 0 && ms[0].q < qDeclined-0.1 && !s.told() && !s.has(j-1, kTitle) && !s.has(j+1, kTitleAfter) {
+			ms = nil // what only resembles a name names nobody in small talk
+		}
 		if len(ms) == 0 {
 			break
 		}
@@ -274,8 +300,11 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 		}
 	}
 	margin := float32(0.2)
-	if top > float32(most)-0.001 {
+	switch {
+	case top > float32(most)-0.001:
 		margin = 0.001
+	case top >= 0.9*float32(most):
+		margin = 0.05
 	}
 	var best []int32
 	for who, n := range count {
@@ -300,7 +329,9 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 					continue
 				}
 				for _, o := range r.parts[m.part].owners {
-					best = union(best, []int32{o.who})
+					if !r.people[o.who].colleague {
+						best = union(best, []int32{o.who})
+					}
 				}
 			}
 		}
@@ -326,7 +357,7 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 	var others bool
 	for _, who := range best {
 		if r.people[who].colleague {
-			others = true
+			others = others || count[who] == most && total[who] >= top-margin && most == len(full)
 			continue
 		}
 		g.who = append(g.who, who)
@@ -363,11 +394,11 @@ func (r *Reader) exact(t *token) []match {
 // knownIn reports whether the languages of the message have token i as a word.
 func (lex *Lexicon) knownIn(s *scan, i int) bool {
 	t := &s.toks[i]
-	if lex.langsOf(t.text)&s.active != 0 {
+	if (lex.everyday[t.text]|lex.stemsOf(t.text))&s.active != 0 || t.script == latin && lex.vocab[t.text]&s.active != 0 && lex.ordinary[t.text]&s.active == 0 {
 		return true
 	}
 	for _, f := range t.forms[1:] {
-		if (lex.vocab[f]|lex.stems[f])&s.active != 0 {
+		if (lex.everyday[f]|lex.stems[f])&s.active != 0 {
 			return true
 		}
 	}
@@ -428,7 +459,20 @@ func (s *scan) fires(from, to, together int, kind wordKind) fire {
 	if _, ok := s.begins(to, kNameAfter); ok && next {
 		owned = true
 	}
-	prep := s.ends(from, kNameBefore)
+	prep, firm := false, false // a firm preposition stands before names only
+	for _, h := range s.hits {
+		if h.cue.kind == kNameBefore && h.to == from {
+			prep, firm = true, firm || h.cue.weight >= 3
+		}
+		if h.from == to && next {
+			switch h.cue.kind {
+			case kNameAfter:
+				firm = firm || h.cue.weight >= 3
+			case kDanger, kFell:
+				firm = firm || s.toks[from].brk != 0
+			}
+		}
+	}
 	starts := s.toks[from].brk != 0
 	ends := !next
 	capital := !s.shout && !s.german
@@ -446,6 +490,8 @@ func (s *scan) fires(from, to, together int, kind wordKind) fire {
 		return fireYes
 	case det || before && !prep:
 		return fireNo
+	case firm && told && !pronoun:
+		return fireYes
 	case together >= 2 && (kind < everyday || prep || owned || told && !before):
 		return fireYes
 	case together >= 2:
@@ -542,6 +588,9 @@ func (r *Reader) hanGroups(s *scan, used []bool) []group {
 			continue
 		}
 		var g group
+		if who := r.hanTitle[s.toks[i].text]; len(who) > 0 && s.has(i+1, kTitleAfter) && s.toks[i+1].brk == 0 {
+			g = group{from: i, to: i + 1, who: who}
+		}
 		for id := range r.people {
 			p := &r.people[id]
 			for _, name := range p.hanNames {
@@ -557,7 +606,7 @@ func (r *Reader) hanGroups(s *scan, used []bool) []group {
 				}
 			}
 		}
-		if g.to == 0 {
+		if g.to == 0 && s.told() {
 			g = r.hanHeard(s, i, used)
 		}
 		if g.to == 0 {
@@ -601,6 +650,13 @@ func (r *Reader) hanHeard(s *scan, i int, used []bool) group {
 		if said == "" {
 			continue
 		}
+		if id, ok := r.byText[r.lex.spelled[hanText(s.toks[i:i+n])]]; ok {
+			g = group{from: i, to: i + n}
+			for _, o := range r.parts[id].owners {
+				g.who = append(g.who, o.who)
+			}
+			return g
+		}
 		found := r.hear([]string{said}, han)
 		if len(found) == 0 {
 			continue
@@ -621,6 +677,14 @@ func (r *Reader) hanHeard(s *scan, i int, used []bool) group {
 		}
 	}
 	return g
+}
+
+func hanText(toks []token) string {
+	var b strings.Builder
+	for i := range toks {
+		b.WriteString(toks[i].text)
+	}
+	return b.String()
 }
 
 // covered reports whether a phrase of two words or more lies on tokens from up to to.
