@@ -64,6 +64,8 @@ func near(a, b byte, soft bool) float32 {
 
 func lone(c byte, soft bool) float32 {
 	switch {
+	case vowel(c) && soft:
+		return 0.2
 	case vowel(c):
 		return 0.3
 	case soft && (c == 'r' || c == 'h' || c == 'l'):
@@ -111,7 +113,7 @@ func consonants(s string) int {
 // worse than the best a rival may be and still be asked about.
 const (
 	earLimit  = 0.24
-	earMargin = 0.03 // and half of the best on top
+	earMargin = 0.02 // and a quarter of the best on top
 )
 
 type heard struct {
@@ -128,7 +130,7 @@ func (r *Reader) hear(words []string, s script) []heard {
 		limit = 0.2
 	}
 	if s == han {
-		limit = 0.3
+		limit = 0.27
 	}
 	var out []heard
 	best := limit
@@ -154,7 +156,14 @@ func (r *Reader) hear(words []string, s script) []heard {
 			if n <= 2 && p.cons <= 2 {
 				u += 0.04 // short names are easily mistaken for one another
 			}
-			if u <= 1.5*best+earMargin && u <= limit {
+			if p.cons <= 1 || n <= 1 {
+				if u > 0.05 {
+					continue
+				}
+			} else if soft && (p.cons == 2 || n == 2) && u > 0.16 {
+				continue
+			}
+			if u <= 1.25*best+earMargin && u <= limit {
 				best = min(best, u)
 				out = append(out, heard{int32(id), u})
 			}
@@ -162,7 +171,7 @@ func (r *Reader) hear(words []string, s script) []heard {
 	}
 	kept := out[:0]
 	for _, h := range out {
-		if h.d <= 1.5*best+earMargin {
+		if h.d <= 1.25*best+earMargin {
 			kept = append(kept, h)
 		}
 	}
@@ -243,8 +252,10 @@ func opening(s string) byte {
 		return 'm'
 	case 'n':
 		return 'n'
+	case 'h', 'j', 'v':
+		return 'j'
 	}
-	return 'a' // vowels, h, j and v come and go
+	return 'a'
 }
 
 func mayOpen(a, b byte) bool {
@@ -252,5 +263,5 @@ func mayOpen(a, b byte) bool {
 		return true
 	}
 	pair := func(x, y byte) bool { return a == x && b == y || a == y && b == x }
-	return pair('a', 'g') || pair('a', 'f') || pair('s', 'a') || pair('g', 's')
+	return pair('a', 'j') || pair('j', 'g') || pair('j', 'f') || pair('s', 'j') || pair('g', 's')
 }

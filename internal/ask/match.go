@@ -104,7 +104,7 @@ func (lex *Lexicon) slip(w string) string {
 	for _, v := range lex.slips[slipKey(w)] {
 		vn := utf8.RuneCountInString(v)
 		if lex.stems[v] != 0 && n > vn+1 {
-			if vn >= 6 {
+			if vn >= 7 {
 				for cut := vn - 1; cut <= vn+1; cut++ {
 					if distance(prefixRunes(w, cut), v, 1) <= 1 {
 						if best == "" || len(v) > len(best) {

@@ -13,6 +13,7 @@ type group struct {
 	who      []int32 // all it may be
 	form     bool    // only by a local form of a first name, or otherwise unsure
 	denied   bool    // "not Rosa"
+	q        float32 // how well it fits
 }
 
 // said is who a message names.
@@ -48,6 +49,7 @@ func (r *Reader) whoSaid(s *scan) said {
 	sort.SliceStable(groups, func(i, j int) bool { return groups[i].from < groups[j].from })
 	groups, gone := s.correct(groups)
 
+	groups = s.sturdy(groups)
 	cur := []int32(nil)
 	form := false
 	for _, g := range groups {
@@ -101,6 +103,23 @@ func (r *Reader) whoSaid(s *scan) said {
 	_ = colleague
 	out.who = cur
 	out.doubt = out.doubt || form
+	return out
+}
+
+// sturdy drops what merely sounds like a name when another name fits far better.
+func (s *scan) sturdy(groups []group) []group {
+	var best float32
+	for _, g := range groups {
+		best = max(best, g.q)
+	}
+	var out []group
+	for _, g := range groups {
+		if g.q > 0 && g.q < 0.77 && best-g.q > 0.05 {
+			s.why("only resembles a name", s.text[s.toks[g.from].from:s.toks[g.to-1].to], g.from, g.to)
+			continue
+		}
+		out = append(out, g)
+	}
 	return out
 }
 
@@ -353,7 +372,7 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 			best = fit
 		}
 	}
-	g = group{from: i, to: last}
+	g = group{from: i, to: last, q: top / float32(most)}
 	var others bool
 	for _, who := range best {
 		if r.people[who].colleague {

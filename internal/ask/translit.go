@@ -24,7 +24,14 @@ func romanize(w string, s script) string {
 	var b strings.Builder
 	rs := []rune(w)
 	for i, r := range rs {
-		b.WriteString(soundOf[r])
+		switch {
+		case r == 'ю' && i > 0:
+			b.WriteByte('u')
+		case r == 'я' && i > 0:
+			b.WriteByte('a')
+		default:
+			b.WriteString(soundOf[r])
+		}
 		if s == devanagari && r >= 'क' && r <= 'ह' && i+1 < len(rs) {
 			if n := rs[i+1]; n >= 'अ' && n <= 'ह' || n == 'ं' {
 				b.WriteByte('a')
