@@ -37,6 +37,7 @@ type token struct {
 	caps   bool // is all capitals, two or more
 	brk    byte // 0, ',' or '.': the break before this token
 	mark   byte // the last sign before this token, such as '>' or '#'
+	toward bool // carries a proclitic that means "to"
 	num    int  // value of a number written in digits, else -1
 }
 

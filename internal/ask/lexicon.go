@@ -99,7 +99,8 @@ type Lexicon struct {
 	spelled  map[string]string   // a name in another script -> its Latin spelling, where the sound does not tell
 	hanOf    map[string][]string // a Latin name -> Han spellings of it
 	families map[string]bool     // Han surnames
-	clitics  []string            // proclitics of Arabic script, longest first
+	toward   map[string]bool
+	clitics  []string // proclitics of Arabic script, longest first
 	joins    map[string]bool
 	given    map[string]bool     // first names and surnames anybody may have
 	forms    map[string][]string // a first name -> its local forms
@@ -131,6 +132,8 @@ type file struct {
 	Clitics string            `yaml:"proclitics"`
 	Places  map[string]string `yaml:"places"`
 	Topics  map[string]string `yaml:"topics"`
+	// Toward lists the proclitics that mean "to".
+	Toward string `yaml:"to_proclitics"`
 	// Variants are pairs of Han characters, the first read as the second.
 	Variants string `yaml:"variants"`
 }
@@ -156,7 +159,7 @@ func Load(fsys fs.FS) (*Lexicon, error) {
 		byWord: map[string][]*cue{}, byStem: map[string][]*cue{}, vocab: map[string]uint16{}, stems: map[string]uint16{},
 		numbers: map[string][]number{}, joins: map[string]bool{}, given: map[string]bool{}, forms: map[string][]string{},
 		particle: map[string]bool{}, pinyin: map[string]string{}, slips: map[string][]string{}, ordinary: map[string]uint16{}, everyday: map[string]uint16{}, variants: map[string]string{},
-		spelled: map[string]string{}, hanOf: map[string][]string{}, families: map[string]bool{},
+		toward: map[string]bool{}, spelled: map[string]string{}, hanOf: map[string][]string{}, families: map[string]bool{},
 	}
 	for _, name := range names {
 		data, err := fs.ReadFile(fsys, name)
@@ -250,6 +253,9 @@ func (lex *Lexicon) add(f *file) error {
 	}
 	for _, item := range strings.Fields(f.Endings) {
 		lex.endings = append(lex.endings, ending{foldWord(item), lang})
+	}
+	for _, item := range strings.Fields(f.Toward) {
+		lex.toward[foldWord(item)] = true
 	}
 	for _, item := range strings.Fields(f.Clitics) {
 		lex.clitics = append(lex.clitics, foldWord(item))

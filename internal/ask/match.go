@@ -16,7 +16,7 @@ type hit struct {
 
 // prepare fills in the forms a token may also have: Arabic words without their
 // proclitics, and the lexicon's word for one that is a slip away.
-func (lex *Lexicon) prepare(toks []token) {
+func (lex *Lexicon) prepare(toks []token, isName func(string) bool) {
 	for i := range toks {
 		t := &toks[i]
 		if t.script == arabic {
@@ -28,7 +28,7 @@ func (lex *Lexicon) prepare(toks []token) {
 				t.forms = []string{v}
 			}
 		}
-		if t.script == digits || t.script == han || lex.known(t.text) {
+		if t.script == digits || t.script == han || lex.known(t.text) || isName(t.text) {
 			continue
 		}
 		if f := lex.slip(t.text); f != "" {
@@ -42,6 +42,7 @@ func (lex *Lexicon) cutClitics(t *token) {
 		cut := false
 		for _, c := range lex.clitics {
 			if rest, ok := strings.CutPrefix(cur, c); ok && utf8.RuneCountInString(rest) >= 2 {
+				t.toward = t.toward || depth == 0 && lex.toward[c]
 				if !contains(t.forms, rest) {
 					t.forms = append(t.forms, rest)
 				}
@@ -136,12 +137,16 @@ func prefixRunes(s string, n int) string {
 	return s
 }
 
-func (e elem) matches(t *token) bool {
+func (e elem) matches(t *token, inner bool) bool {
+	forms := t.forms
+	if inner && t.toward {
+		forms = forms[:1]
+	}
 	for _, a := range e.alts {
 		if a.text == t.fuzzy {
 			return true
 		}
-		for _, f := range t.forms {
+		for _, f := range forms {
 			if a.text == f || a.stem && strings.HasPrefix(f, a.text) {
 				return true
 			}
@@ -207,7 +212,7 @@ func matchFrom(c *cue, toks []token, i int) (to, words int, ok bool) {
 			if e.gap && j > i && toks[j].brk == '.' {
 				break
 			}
-			if e.matches(&toks[j]) {
+			if e.matches(&toks[j], true) {
 				at, found = j+1, true
 				break
 			}

@@ -540,7 +540,7 @@ func (s *scan) fires(from, to, together int, kind wordKind) fire {
 // told reports whether the message says something of the trade at all.
 func (s *scan) told() bool {
 	for _, h := range s.hits {
-		if h.cue.kind == kTopic && h.cue.weight >= 2 || h.cue.kind == kDanger || h.cue.kind == kFell || h.cue.kind == kRoom {
+		if h.cue.kind == kTopic && h.cue.weight >= 1.4 || h.cue.kind == kDanger || h.cue.kind == kFell || h.cue.kind == kRoom {
 			return true
 		}
 	}

@@ -61,29 +61,35 @@ func (s *scan) moveSaid() (from, to care.Place) {
 		}
 		moved := s.moved(p.hit.from)
 		switch {
+		case s.toks[p.hit.from].mark == '-' && p.hit.from == q.to && p.role != roleFrom && q.role != roleTo:
+			q.role, p.role = roleFrom, roleTo
 		case p.role == roleTo && (q.role == roleNone || q.role == roleAt):
 			q.role = roleFrom
 		case p.role == roleFrom && (q.role == roleNone || q.role == roleAt && moved):
 			q.role = roleTo
 		case p.role == roleNone && q.role == roleFrom && p.hit.from-q.to <= 1 && s.toks[p.hit.from].brk == 0:
 			p.role = roleTo
-		case p.role == roleNone && q.role == roleNone && (p.hit.from == q.to && (moved || s.toks[p.hit.from].mark == '-')):
+		case p.role == roleNone && q.role == roleNone && p.hit.from == q.to && p.cue.what != q.cue.what:
 			q.role, p.role = roleFrom, roleTo
 		}
 	}
 	for i := range ps {
-		p := &ps[i]
-		if p.role == roleAt && s.moved(p.hit.from) {
-			p.role = roleTo
-		}
-		place := care.Place(p.cue.what)
-		switch {
-		case p.role == roleFrom && from == "":
-			from = place
+		if p := &ps[i]; p.role == roleFrom && from == "" {
+			from = care.Place(p.cue.what)
 			s.why("from", p.cue.text, p.hit.from, p.to)
-		case p.role == roleTo && to == "":
-			to = place
-			s.why("to", p.cue.text, p.hit.from, p.to)
+		}
+	}
+	for _, strict := range []bool{true, false} { // a place that is moved to, before one that something is at
+		for i := range ps {
+			p := &ps[i]
+			is := p.role == roleTo
+			if !strict && p.role == roleAt {
+				is = s.moved(p.hit.from) || s.fitting()
+			}
+			if place := care.Place(p.cue.what); is && to == "" && place != from {
+				to = place
+				s.why("to", p.cue.text, p.hit.from, p.to)
+			}
 		}
 	}
 	for _, h := range s.hits {
@@ -99,15 +105,64 @@ func (s *scan) moveSaid() (from, to care.Place) {
 		}
 		s.why("move", h.cue.text, h.from, h.to)
 	}
-	if from == to {
-		to = ""
+	return s.onlyMoves(from, to)
+}
+
+// onlyMoves drops a lone place that tells where somebody fell from or lies, or where
+// somebody sits.
+func (s *scan) onlyMoves(from, to care.Place) (care.Place, care.Place) {
+	if from != "" && to != "" || from == "" && to == "" {
+		return from, to
+	}
+	fell, seat, move := false, false, false
+	for _, h := range s.hits {
+		switch h.cue.kind {
+		case kFell, kDanger:
+			fell = fell || s.harmless(h) == "" || s.harmless(h) == "is over"
+		case kMove:
+			move = true
+		case kTopic:
+			seat = seat || h.cue.what == string(Seat) && h.cue.weight >= 3
+		}
+	}
+	if fell || seat && !move {
+		return "", ""
 	}
 	return from, to
+}
+
+// fitting reports whether the message is about the sling and how it is hung: then a
+// place it is for is where the move ends.
+func (s *scan) fitting() bool {
+	for _, h := range s.hits {
+		if h.cue.kind == kTopic && (h.cue.what == string(Sling) || h.cue.what == string(Loops) || h.cue.what == string(Legs)) {
+			for _, g := range s.hits {
+				if g.cue.kind == kTopic && (g.cue.what == string(Seat) || g.cue.what == string(Equipment)) {
+					return false
+				}
+			}
+			return true
+		}
+	}
+	return false
 }
 
 // roleOf looks for the marker before a place, past articles and the like, and for the
 // one after it.
 func (s *scan) roleOf(p hit, low int) role {
+	if s.toks[p.from].toward {
+		return roleTo
+	}
+	for _, h := range s.hits {
+		if h.to == p.from {
+			switch h.cue.kind {
+			case kFrom:
+				return roleFrom
+			case kTo:
+				return roleTo
+			}
+		}
+	}
 	for _, h := range s.hits {
 		if (h.from == p.to || h.from == p.to+1) && s.sameClause(p.to-1, h.from) {
 			switch h.cue.kind {

@@ -53,10 +53,10 @@ func (s *scan) unbroken(a, b int, strongest byte) bool {
 	return true
 }
 
-func (lex *Lexicon) scan(text, hint string, why func(string, string, int, int)) *scan {
+func (lex *Lexicon) scan(text, hint string, isName func(string) bool, why func(string, string, int, int)) *scan {
 	s := &scan{text: bound(text), why: why}
 	s.toks = tokenize(s.text)
-	lex.prepare(s.toks)
+	lex.prepare(s.toks, isName)
 	lex.guess(s, hint)
 	hits := lex.find(s.toks)
 	kept := hits[:0]

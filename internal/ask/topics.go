@@ -16,7 +16,7 @@ type scored struct {
 }
 
 // topicsSaid weighs the phrases of each topic, leaving out what is ruled out.
-func (s *scan) topicsSaid() []scored {
+func (s *scan) topicsSaid(moved bool) []scored {
 	sums := map[Topic]*scored{}
 	add := func(t Topic, w float32, at int) {
 		sc := sums[t]
@@ -59,6 +59,9 @@ func (s *scan) topicsSaid() []scored {
 		taken[span{t, h.from, h.to}] = w
 		add(t, w, h.from)
 		s.why("topic "+string(t), h.cue.text, h.from, h.to)
+	}
+	if sc := sums[Steps]; sc != nil && moved { // "from shower to bed, how"
+		sc.score++
 	}
 	out := make([]scored, 0, len(sums))
 	for _, sc := range sums {
