@@ -30,7 +30,7 @@ func sounds(latin string) string {
 var soundSpelling = strings.NewReplacer(
 	"shch", "S", "tsch", "S", "sch", "S", "sh", "S", "tch", "S", "ch", "S", "sz", "S", "cz", "S", "rz", "S", "zh", "S",
 	"ph", "f", "ck", "k", "qv", "kv", "qu", "kv", "kh", "h", "gh", "g", "th", "t", "dh", "d", "bh", "b", "jh", "j",
-	"ce", "se", "ci", "si", "cy", "si", "c", "k", "q", "k", "x", "ks", "w", "v", "z", "s", "y", "i", "ng", "n", "ts", "s", "tz", "s", "lh", "l")
+	"ce", "se", "ci", "si", "cy", "si", "c", "k", "q", "k", "xi", "si", "x", "ks", "w", "v", "z", "s", "y", "i", "ts", "s", "tz", "s", "lh", "l")
 
 func vowel(c byte) bool { return c == 'a' || c == 'e' || c == 'i' || c == 'o' || c == 'u' }
 
@@ -53,7 +53,7 @@ func near(a, b byte, soft bool) float32 {
 			return 0.15
 		}
 		return 0.45
-	case pair('l', 'r'), pair('j', 'g'), pair('j', 'h'), pair('j', 'k'), pair('b', 'v'), pair('k', 'S'), pair('s', 'j'), pair('m', 'n'):
+	case pair('l', 'r'), pair('j', 'g'), pair('j', 'h'), pair('b', 'v'), pair('k', 'S'), pair('s', 'j'), pair('m', 'n'):
 		if soft {
 			return 0.3
 		}
@@ -126,9 +126,6 @@ type heard struct {
 func (r *Reader) hear(words []string, s script) []heard {
 	soft := s == arabic || s == han
 	limit := float32(earLimit)
-	if s == arabic {
-		limit = 0.2
-	}
 	if s == han {
 		limit = 0.27
 	}
@@ -141,6 +138,9 @@ func (r *Reader) hear(words []string, s script) []heard {
 			continue
 		}
 		first := opening(said)
+		if s == arabic && n <= 3 {
+			best = min(best, 0.2)
+		}
 		for id := range r.parts {
 			p := &r.parts[id]
 			if p.script == s || p.script != latin && s != latin {
@@ -153,14 +153,14 @@ func (r *Reader) hear(words []string, s script) []heard {
 				continue
 			}
 			u := unlike(said, p.sound, soft)
-			if n <= 2 && p.cons <= 2 {
-				u += 0.04 // short names are easily mistaken for one another
-			}
 			if p.cons <= 1 || n <= 1 {
 				if u > 0.05 {
 					continue
 				}
 			} else if soft && (p.cons == 2 || n == 2) && u > 0.16 {
+				continue
+			}
+			if s == arabic && n <= 3 && u > 0.2 {
 				continue
 			}
 			if u <= 1.25*best+earMargin && u <= limit {
@@ -181,17 +181,13 @@ func (r *Reader) hear(words []string, s script) []heard {
 // byEar adds the parts of names that a word in another script sounds like.
 func (r *Reader) byEar(s *scan, t *token, add func(int32, float32, bool)) {
 	words := make([]string, 0, 4)
+	given := false
+	for _, f := range t.forms {
+		given = given || r.lex.given[f]
+	}
 	for _, f := range t.forms {
 		if utf8.RuneCountInString(f) >= 2 {
 			words = append(words, romanize(f, t.script))
-		}
-	}
-	if t.script == cyrillic {
-		for _, e := range r.lex.endings {
-			if stem, ok := strings.CutSuffix(t.text, e.text); ok && utf8.RuneCountInString(stem) >= 3 {
-				w := romanize(stem, t.script)
-				words = append(words, w, w+"a", w+"o")
-			}
 		}
 	}
 	for _, f := range t.forms {
@@ -200,7 +196,30 @@ func (r *Reader) byEar(s *scan, t *token, add func(int32, float32, bool)) {
 			return
 		}
 	}
+	if t.script == cyrillic {
+		for _, e := range r.lex.endings {
+			if stem, ok := strings.CutSuffix(t.text, e.text); ok && utf8.RuneCountInString(stem) >= 3 {
+				for _, back := range []string{"", "а", "о", "и", "ь"} {
+					if id, ok := r.byText[r.lex.spelled[stem+back]]; ok {
+						add(id, qDeclined, false)
+						return
+					}
+				}
+				w := romanize(stem, t.script)
+				words = append(words, w, w+"a", w+"o")
+			}
+		}
+	}
 	found := r.hear(words, t.script)
+	if given { // a name of its own, not a garbled one
+		kept := found[:0]
+		for _, h := range found {
+			if h.d < 0.08 {
+				kept = append(kept, h)
+			}
+		}
+		found = kept
+	}
 	exact := false
 	for _, h := range found {
 		exact = exact || h.d == 0
@@ -225,7 +244,7 @@ func (lex *Lexicon) pinyinOf(toks []token) string {
 		if p == "" {
 			return ""
 		}
-		b.WriteString(p)
+		b.WriteString(strings.TrimSuffix(p, "g"))
 	}
 	return pinyinSpelling.Replace(b.String())
 }

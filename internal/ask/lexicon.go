@@ -427,7 +427,9 @@ func (lex *Lexicon) addCue(c *cue) {
 		n += utf8.RuneCountInString(e.alts[0].text)
 		for _, a := range e.alts {
 			if a.stem {
-				lex.stems[a.text] |= 1 << c.lang
+				if len(c.elems) == 1 {
+					lex.stems[a.text] |= 1 << c.lang
+				}
 			} else {
 				lex.vocab[a.text] |= 1 << c.lang
 				if len(c.elems) == 1 {

@@ -355,6 +355,22 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 			}
 		}
 	}
+	for _, w := range full { // a local form of one person's name that is another's very name
+		formOnly, exact := true, []int32(nil)
+		for _, m := range w.matches {
+			for _, o := range r.parts[m.part].owners {
+				if m.q >= qExact {
+					exact = union(exact, []int32{o.who})
+				}
+				if !m.form && slices.Contains(best, o.who) {
+					formOnly = false
+				}
+			}
+		}
+		if formOnly && len(full) > 1 {
+			best = union(best, exact)
+		}
+	}
 	for _, w := range words { // initials narrow, and never widen
 		if w.initial == "" {
 			continue
@@ -453,8 +469,16 @@ func (r *Reader) kindOf(s *scan, i int, ms []match) wordKind {
 	for _, f := range s.toks[i].forms {
 		look(f)
 	}
-	if len(ms) > 0 && ms[0].q == qDeclined {
-		look(r.parts[ms[0].part].text)
+	if len(ms) > 0 && ms[0].q == qDeclined { // the least everyday of the names it may be
+		own, least := k, everyday
+		for _, m := range ms {
+			if m.q == qDeclined {
+				k = own
+				look(r.parts[m.part].text)
+				least = min(least, k)
+			}
+		}
+		k = least
 	}
 	return k
 }
@@ -507,10 +531,10 @@ func (s *scan) fires(from, to, together int, kind wordKind) fire {
 	switch {
 	case capital && inner && !det:
 		return fireYes
-	case det || before && !prep:
-		return fireNo
 	case firm && told && !pronoun:
 		return fireYes
+	case det || before && !prep:
+		return fireNo
 	case together >= 2 && (kind < everyday || prep || owned || told && !before):
 		return fireYes
 	case together >= 2:
@@ -521,7 +545,11 @@ func (s *scan) fires(from, to, together int, kind wordKind) fire {
 		switch {
 		case pronoun && !prep && !owned:
 			return fireNo
+		case next && s.has(to, kTopic) && !firm && !starts:
+			return fireDoubt
 		case prep && told, owned && told, starts && told, ends && told:
+			return fireYes
+		case told && (s.has(to, kFrom) || s.has(to, kTo) || s.has(to, kAt) || s.has(to, kMove)):
 			return fireYes
 		case told:
 			return fireDoubt
@@ -537,14 +565,23 @@ func (s *scan) fires(from, to, together int, kind wordKind) fire {
 	return fireNo
 }
 
-// told reports whether the message says something of the trade at all.
+// told reports whether the message says something of the trade at all, and more of it
+// than of other things.
 func (s *scan) told() bool {
+	var trade, other float32
 	for _, h := range s.hits {
-		if h.cue.kind == kTopic && h.cue.weight >= 1.4 || h.cue.kind == kDanger || h.cue.kind == kFell || h.cue.kind == kRoom {
-			return true
+		switch h.cue.kind {
+		case kTopic:
+			if h.cue.weight >= 1.4 {
+				trade += h.cue.weight
+			}
+		case kDanger, kFell, kRoom:
+			trade += 4
+		case kTrap:
+			other += h.cue.weight
 		}
 	}
-	return false
+	return trade > 0 && trade >= other
 }
 
 // initialsAt reads "R.L." or "RL", and a single initial after a title.

@@ -13,6 +13,7 @@ const (
 	roleFrom
 	roleTo
 	roleAt
+	roleOf // a genitive that may also mean from, as de in Spanish
 )
 
 // placed is a place that a message names, and its part in the move.
@@ -63,8 +64,10 @@ func (s *scan) moveSaid() (from, to care.Place) {
 		switch {
 		case s.toks[p.hit.from].mark == '-' && p.hit.from == q.to && p.role != roleFrom && q.role != roleTo:
 			q.role, p.role = roleFrom, roleTo
-		case p.role == roleTo && (q.role == roleNone || q.role == roleAt):
+		case p.role == roleTo && (q.role == roleNone || q.role == roleAt || q.role == roleOf):
 			q.role = roleFrom
+		case p.role == roleAt && q.role == roleFrom && p.hit.from-q.to <= 1:
+			p.role = roleTo
 		case p.role == roleFrom && (q.role == roleNone || q.role == roleAt && moved):
 			q.role = roleTo
 		case p.role == roleNone && q.role == roleFrom && p.hit.from-q.to <= 1 && s.toks[p.hit.from].brk == 0:
@@ -74,6 +77,9 @@ func (s *scan) moveSaid() (from, to care.Place) {
 		}
 	}
 	for i := range ps {
+		if p := &ps[i]; p.role == roleOf && s.moved(p.hit.from) {
+			p.role = roleFrom
+		}
 		if p := &ps[i]; p.role == roleFrom && from == "" {
 			from = care.Place(p.cue.what)
 			s.why("from", p.cue.text, p.hit.from, p.to)
@@ -157,7 +163,7 @@ func (s *scan) roleOf(p hit, low int) role {
 		if h.to == p.from {
 			switch h.cue.kind {
 			case kFrom:
-				return roleFrom
+				return fromRole(h)
 			case kTo:
 				return roleTo
 			}
@@ -178,7 +184,7 @@ func (s *scan) roleOf(p hit, low int) role {
 		var k role
 		switch h.cue.kind {
 		case kFrom:
-			k = roleFrom
+			k = fromRole(h)
 		case kTo:
 			k = roleTo
 		case kAt:
@@ -209,6 +215,13 @@ func (s *scan) roleOf(p hit, low int) role {
 		}
 	}
 	return roleNone
+}
+
+func fromRole(h hit) role {
+	if h.cue.weight < 2 {
+		return roleOf
+	}
+	return roleFrom
 }
 
 // moved reports whether the sentence around token i moves somebody.

@@ -66,6 +66,11 @@ func (lex *Lexicon) scan(text, hint string, isName func(string) bool, why func(s
 		}
 	}
 	s.hits = longest(kept)
+	for _, h := range s.hits { // "M. Fournier": no sentence ends at a title's stop
+		if h.cue.kind == kTitle && h.to < len(s.toks) && h.to-h.from == 1 && len(s.toks[h.from].text) <= 4 && s.toks[h.to].brk == '.' {
+			s.toks[h.to].brk = 0
+		}
+	}
 	s.kinds = make([]uint64, len(s.toks))
 	for _, h := range s.hits {
 		for i := h.from; i < h.to; i++ {

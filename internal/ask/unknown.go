@@ -59,7 +59,14 @@ func (r *Reader) nameLike(s *scan, i int) bool {
 		given = given || r.lex.given[f]
 	}
 	titled := i > 0 && s.has(i-1, kTitle) && t.brk == 0 || s.has(i+1, kTitleAfter) && s.toks[i+1].brk == 0
-	if known && !(titled && (given || ordinary && t.upper)) || ordinary && !titled {
+	firm := false
+	for _, h := range s.hits {
+		firm = firm || h.cue.kind == kNameBefore && h.to == i && h.cue.weight >= 3
+	}
+	if len(r.byForm[t.text]) > 0 || len(r.exact(t)) > 0 {
+		return false
+	}
+	if known && !(titled && (given || ordinary && t.upper)) || ordinary && !titled && !(firm && t.upper) {
 		return false
 	}
 	if utf8.RuneCountInString(t.text) < 3 {
@@ -72,7 +79,7 @@ func (r *Reader) nameLike(s *scan, i int) bool {
 		return false
 	}
 	switch {
-	case titled:
+	case titled, firm && ordinary && t.upper:
 		return true
 	case given:
 		return capital || prep || owned || t.script == arabic || t.script == devanagari
