@@ -24,7 +24,11 @@ func sounds(latin string) string {
 		b.WriteByte(c)
 		prev = c
 	}
-	return b.String()
+	s = b.String()
+	if strings.HasSuffix(s, "ng") {
+		s = s[:len(s)-1]
+	}
+	return s
 }
 
 var soundSpelling = strings.NewReplacer(
@@ -160,7 +164,7 @@ func (r *Reader) hear(words []string, s script) []heard {
 			} else if soft && (p.cons == 2 || n == 2) && u > 0.16 {
 				continue
 			}
-			if s == arabic && n <= 3 && u > 0.2 {
+			if s == arabic && (n == 3 && u > 0.16 || n < 3 && u > 0.08) {
 				continue
 			}
 			if u <= 1.25*best+earMargin && u <= limit {

@@ -48,21 +48,21 @@ func (s *scan) harmless(d hit) string {
 			if a > b {
 				a, b = b, a
 			}
-			if d.cue.weight < 8 && s.sameSentence(a, b) && !s.butBetween(a, b) {
+			if d.cue.weight < 8 && s.sameClause(a, b) && !s.butBetween(a, b) {
 				return "might happen"
 			}
 		case kOver:
 			if now || d.cue.weight >= 8 {
 				continue
 			}
-			if d.cue.kind == kFell {
-				return "is over"
-			}
 			a, b := h.from, d.from
 			if a > b {
 				a, b = b, a
 			}
-			if s.sameSentence(a, b) {
+			// A fall is over when anything says when it was; a state of danger only when
+			// that stands beside it. A mere past tense (weight 1) must stand beside a fall.
+			near := s.sameClause(a, b)
+			if h.cue.weight >= 2 && (d.cue.kind == kFell || near) || d.cue.kind == kFell && near {
 				return "is over"
 			}
 		}

@@ -245,6 +245,7 @@ func (lex *Lexicon) add(f *file) error {
 			lex.numbers[t] = append(lex.numbers[t], number{n, lang})
 			for _, p := range foldPhrase(w) {
 				lex.vocab[p] |= 1 << lang
+				lex.everyday[p] |= 1 << lang
 			}
 		}
 	}

@@ -28,7 +28,7 @@ func (lex *Lexicon) prepare(toks []token, isName func(string) bool) {
 				t.forms = []string{v}
 			}
 		}
-		if t.script == digits || t.script == han || lex.known(t.text) || isName(t.text) {
+		if t.script == digits || t.script == han || t.script == arabic || t.script == devanagari || lex.known(t.text) || isName(t.text) {
 			continue
 		}
 		if f := lex.slip(t.text); f != "" {
@@ -236,7 +236,7 @@ func covers(long, short kind) bool {
 	case kTrap:
 		return long == kTopic || long == kDanger || long == kFell || long == kTrap
 	case kNot, kIf, kOver, kNow, kBut:
-		return long == kDanger || long == kFell || long == kTopic || long == kPolite || long == kTrap
+		return short == kNow && long == kOver || long == kDanger || long == kFell || long == kTopic || long == kPolite || long == kTrap
 	case kFrom, kTo, kAt, kFromPost, kToPost, kAtPost:
 		return long == kTrap || long == kFrom || long == kTo || long == kAt
 	case kMove:

@@ -42,6 +42,9 @@ func (s *scan) moveSaid() (from, to care.Place) {
 			low = ps[i-1].to
 		}
 		ps[i].role = s.roleOf(ps[i].hit, low)
+		if ps[i].cue.what == string(care.Floor) && ps[i].role != roleFrom && s.supposed(ps[i].hit.from) {
+			ps[i].role = roleFrom // "if she is ever found on the floor": she is raised from there
+		}
 	}
 	for i := range ps {
 		p := &ps[i]
@@ -72,7 +75,7 @@ func (s *scan) moveSaid() (from, to care.Place) {
 			q.role = roleTo
 		case p.role == roleNone && q.role == roleFrom && p.hit.from-q.to <= 1 && s.toks[p.hit.from].brk == 0:
 			p.role = roleTo
-		case p.role == roleNone && q.role == roleNone && p.hit.from == q.to && p.cue.what != q.cue.what:
+		case p.role == roleNone && (q.role == roleNone || q.role == roleOf) && p.hit.from == q.to && p.cue.what != q.cue.what:
 			q.role, p.role = roleFrom, roleTo
 		}
 	}
@@ -215,6 +218,16 @@ func (s *scan) roleOf(p hit, low int) role {
 		}
 	}
 	return roleNone
+}
+
+// supposed reports whether a word before token i makes what follows a supposition.
+func (s *scan) supposed(i int) bool {
+	for _, h := range s.hits {
+		if h.cue.kind == kIf && h.to <= i && s.sameSentence(h.from, i) {
+			return true
+		}
+	}
+	return false
 }
 
 func fromRole(h hit) role {
