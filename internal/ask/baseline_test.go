@@ -2,136 +2,110 @@ package ask
 
 import (
 	"math"
+	"sort"
 	"strings"
 	"unicode"
-	"unicode/utf8"
 )
 
-// examples learns from labelled questions which words speak for which topic. It backs
-// the phrases of the lexicon where they are silent or disagree; a native speaker mends
-// it by adding a question with its topic.
-type examples struct {
-	feature map[string]int32
-	counts  [][]float32 // feature -> topic -> questions that have it
-	odds    [][]float32 // feature -> topic -> log odds
-	topics  []float32   // questions per topic
-	n       float32
+// bayes is the general-purpose reader we measure ourselves against: naive Bayes over
+// words and pairs of words, trained on the learning part. It knows nothing of the trade.
+type bayes struct {
+	class  map[string]int
+	names  []string
+	docs   []float64
+	total  []float64
+	counts []map[string]float64
+	vocab  map[string]bool
 }
 
-const smoothing = 0.35
+func newBayes() *bayes { return &bayes{class: map[string]int{}, vocab: map[string]bool{}} }
 
-var topicIndex = func() map[Topic]int {
-	m := map[Topic]int{}
-	for i, t := range Topics {
-		m[t] = i
-	}
-	return m
-}()
-
-func newExamples() *examples {
-	return &examples{feature: map[string]int32{}, topics: make([]float32, len(Topics))}
-}
-
-// exampleWords splits a question roughly and fast; it need only be the same for an
-// example and for a question.
-func exampleWords(text string) []string {
-	var out []string
-	for _, w := range strings.FieldsFunc(text, func(r rune) bool {
-		return !(unicode.IsLetter(r) || unicode.Is(unicode.M, r) || apostrophe(r))
-	}) {
-		if r, _ := utf8.DecodeRuneInString(w); unicode.Is(unicode.Han, r) {
+func bayesWords(text string) []string {
+	var words, out []string
+	for _, w := range strings.FieldsFunc(text, func(r rune) bool { return !unicode.IsLetter(r) && !unicode.Is(unicode.M, r) && !unicode.IsDigit(r) }) {
+		w = foldWord(w)
+		if strings.ContainsFunc(w, func(r rune) bool { return unicode.Is(unicode.Han, r) }) {
 			for _, c := range w {
-				out = append(out, string(c))
+				words = append(words, string(c))
 			}
 			continue
 		}
-		out = append(out, foldWord(w))
-	}
-	return out
-}
-
-// features are words, pairs of words, and the beginnings of words, each once.
-func features(words []string) []string {
-	seen := make(map[string]bool, 4*len(words))
-	var out []string
-	add := func(f string) {
-		if !seen[f] {
-			seen[f] = true
-			out = append(out, f)
-		}
+		words = append(words, w)
 	}
 	for i, w := range words {
-		add(w)
-		if p := prefixRunes(w, 5); p != w {
-			add(p + "*")
-		}
+		out = append(out, w)
 		if i > 0 {
-			add(words[i-1] + " " + w)
+			out = append(out, words[i-1]+" "+w)
 		}
 	}
 	return out
 }
 
-func (x *examples) learn(words []string, topics []Topic) {
-	x.n++
-	for _, f := range features(words) {
-		id, ok := x.feature[f]
-		if !ok {
-			id = int32(len(x.counts))
-			x.feature[f] = id
-			x.counts = append(x.counts, make([]float32, len(Topics)))
-		}
-		for i, t := range topics {
-			if i == 0 {
-				x.counts[id][topicIndex[t]]++
+func (b *bayes) learn(text, class string) {
+	id, ok := b.class[class]
+	if !ok {
+		id = len(b.names)
+		b.class[class] = id
+		b.names = append(b.names, class)
+		b.docs = append(b.docs, 0)
+		b.total = append(b.total, 0)
+		b.counts = append(b.counts, map[string]float64{})
+	}
+	b.docs[id]++
+	for _, w := range bayesWords(text) {
+		b.counts[id][w]++
+		b.total[id]++
+		b.vocab[w] = true
+	}
+}
+
+func (b *bayes) guess(text string) string {
+	words := bayesWords(text)
+	var all float64
+	for _, d := range b.docs {
+		all += d
+	}
+	order := make([]int, len(b.names))
+	score := make([]float64, len(b.names))
+	for c := range b.names {
+		order[c] = c
+		score[c] = math.Log(b.docs[c] / all)
+		for _, w := range words {
+			if b.vocab[w] {
+				score[c] += math.Log((b.counts[c][w] + 0.1) / (b.total[c] + 0.1*float64(len(b.vocab))))
 			}
 		}
 	}
-	if len(topics) > 0 {
-		x.topics[topicIndex[topics[0]]]++
-	}
+	sort.SliceStable(order, func(i, j int) bool { return score[order[i]] > score[order[j]] })
+	return b.names[order[0]]
 }
 
-func (x *examples) finish() {
-	x.odds = make([][]float32, len(x.counts))
-	for id, c := range x.counts {
-		var all float32
-		for _, v := range c {
-			all += v
+// baseline reads topics, emergencies and clients by three such guesses; it has no places.
+type baseline struct{ topic, client *bayes }
+
+func newBaseline(qs map[string][]question) *baseline {
+	b := &baseline{newBayes(), newBayes()}
+	for _, lang := range sortedLangs(qs) {
+		for _, q := range qs[lang] {
+			if q.learnt() && len(q.Topics) > 0 {
+				b.topic.learn(q.Text, string(q.Topics[0]))
+				b.client.learn(q.Text, str(q.Client))
+			}
 		}
-		o := make([]float32, len(Topics))
-		for t := range o {
-			in := float64((c[t] + smoothing*0.2) / (x.topics[t] + smoothing))
-			out := float64((all - c[t] + smoothing) / (x.n - x.topics[t] + 2*smoothing))
-			o[t] = float32(math.Log(in / out))
-		}
-		x.odds[id] = o
 	}
+	return b
 }
 
-// weigh gives each topic the evidence of the words of a question.
-func (x *examples) weigh(words []string) []float32 {
-	sum := make([]float32, len(Topics))
-	if x == nil || x.n == 0 {
-		return sum
+func (b *baseline) read(text string) Reading {
+	t := Topic(b.topic.guess(text))
+	x := Reading{Topics: []Topic{t}, Emergency: t == Emergency}
+	switch c := b.client.guess(text); {
+	case strings.HasPrefix(c, "ambiguous:"):
+		x.Candidates = strings.Split(strings.TrimPrefix(c, "ambiguous:"), ",")
+	case strings.HasPrefix(c, "none:"):
+		x.UnknownName = strings.TrimPrefix(c, "none:")
+	default:
+		x.Client = c
 	}
-	n := 0
-	for _, f := range features(words) {
-		id, ok := x.feature[f]
-		if !ok {
-			continue
-		}
-		n++
-		for t, o := range x.odds[id] {
-			sum[t] += o
-		}
-	}
-	if n == 0 {
-		return sum
-	}
-	k := float32(1 / math.Sqrt(float64(n)))
-	for t := range sum {
-		sum[t] *= k
-	}
-	return sum
+	return x
 }

@@ -81,10 +81,11 @@ func lone(c byte, soft bool) float32 {
 }
 
 // unlike is how far apart two words sound, as a share of their length: 0 is the same.
-func unlike(a, b string, soft bool) float32 {
+func unlike(a, b string, soft bool, limit float32) float32 {
 	if len(a) == 0 || len(b) == 0 || len(a) > 30 || len(b) > 30 {
 		return 1
 	}
+	n := float32(len(a)+len(b)) / 2
 	var buf [2][32]float32
 	prev, cur := &buf[0], &buf[1]
 	for j := 1; j <= len(b); j++ {
@@ -93,13 +94,64 @@ func unlike(a, b string, soft bool) float32 {
 	for i := 1; i <= len(a); i++ {
 		la := lone(a[i-1], soft)
 		cur[0] = prev[0] + la
+		low := cur[0]
 		for j := 1; j <= len(b); j++ {
 			cur[j] = min(prev[j]+la, cur[j-1]+lone(b[j-1], soft), prev[j-1]+near(a[i-1], b[j-1], soft))
+			low = min(low, cur[j])
+		}
+		if low > limit*n {
+			return 1
 		}
 		prev, cur = cur, prev
 	}
-	n := float32(len(a)+len(b)) / 2
 	return prev[len(b)] / n
+}
+
+// crowd counts the consonants of a word by rough class, four bits a class, so that words
+// that cannot sound alike are told apart at a glance.
+type crowd uint32
+
+func crowdOf(s string) crowd {
+	var c crowd
+	for i := 0; i < len(s); i++ {
+		k := 0
+		switch s[i] {
+		case 'b', 'p':
+			k = 0
+		case 'v', 'f':
+			k = 1
+		case 'd', 't':
+			k = 2
+		case 'l', 'r':
+			k = 3
+		case 'm', 'n':
+			k = 4
+		case 'a', 'e', 'i', 'o', 'u':
+			continue
+		default:
+			k = 5
+		}
+		if c>>(4*k)&15 < 15 {
+			c += 1 << (4 * k)
+		}
+	}
+	return c
+}
+
+func (c crowd) differ(d crowd) int {
+	n := 0
+	for k := 0; k < 24; k += 4 {
+		a, b := int(c>>k&15), int(d>>k&15)
+		if k == 4 {
+			continue // v comes and goes with u
+		}
+		if a > b {
+			n += a - b
+		} else {
+			n += b - a
+		}
+	}
+	return n
 }
 
 // consonants counts the consonants of a word of sounds.
@@ -141,7 +193,7 @@ func (r *Reader) hear(words []string, s script) []heard {
 		if n == 0 {
 			continue
 		}
-		first := opening(said)
+		first, crowd := opening(said), crowdOf(said)
 		if s == arabic && n <= 3 {
 			best = min(best, 0.2)
 		}
@@ -153,10 +205,13 @@ func (r *Reader) hear(words []string, s script) []heard {
 			if !mayOpen(first, p.open) {
 				continue
 			}
+			if crowd.differ(p.crowd) > 2 {
+				continue
+			}
 			if d := p.cons - n; d > 2 || d < -2 || d < -1 && !soft {
 				continue
 			}
-			u := unlike(said, p.sound, soft)
+			u := unlike(said, p.sound, soft, limit)
 			if p.cons <= 1 || n <= 1 {
 				if u > 0.05 {
 					continue

@@ -235,8 +235,10 @@ func covers(long, short kind) bool {
 		return long == kTrap || long == kSafe
 	case kTrap:
 		return long == kTopic || long == kDanger || long == kFell || long == kTrap
-	case kNot, kIf, kOver, kNow, kBut:
-		return short == kNow && long == kOver || long == kDanger || long == kFell || long == kTopic || long == kPolite || long == kTrap
+	case kNot, kBut:
+		return long == kDanger || long == kFell || long == kTopic || long == kPolite || long == kTrap
+	case kIf, kOver, kNow:
+		return short == kNow && long == kOver || long == kDanger || long == kFell || long == kPolite
 	case kFrom, kTo, kAt, kFromPost, kToPost, kAtPost:
 		return long == kTrap || long == kFrom || long == kTo || long == kAt
 	case kMove:
@@ -277,12 +279,23 @@ func runes(h *hit) int {
 	return n
 }
 
+func appendRunes(buf []rune, s string) []rune {
+	for _, r := range s {
+		buf = append(buf, r)
+	}
+	return buf
+}
+
 // distance is the optimal string alignment distance, or limit+1 when it is greater than limit.
 func distance(a, b string, limit int) int {
 	if a == b {
 		return 0
 	}
-	ra, rb := []rune(a), []rune(b)
+	if d := len(a) - len(b); d > 3*limit || d < -3*limit {
+		return limit + 1
+	}
+	var abuf, bbuf [64]rune
+	ra, rb := appendRunes(abuf[:0], a), appendRunes(bbuf[:0], b)
 	if len(ra)-len(rb) > limit || len(rb)-len(ra) > limit {
 		return limit + 1
 	}

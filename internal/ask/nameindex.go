@@ -37,6 +37,7 @@ type part struct {
 	sound  string // rough sounds
 	cons   int    // consonants in sound
 	open   byte   // class of the first sound
+	crowd  crowd
 	owners []owner
 }
 
@@ -152,7 +153,7 @@ func (r *Reader) addPart(text string, s script, who int32, slot int8) {
 		l := romanize(text, s)
 		r.parts = append(r.parts, part{text: text, script: s, latin: l, bone: skeleton(l), sound: sounds(l)})
 		if snd := r.parts[id].sound; snd != "" {
-			r.parts[id].cons, r.parts[id].open = consonants(snd), opening(snd)
+			r.parts[id].cons, r.parts[id].open, r.parts[id].crowd = consonants(snd), opening(snd), crowdOf(snd)
 		}
 		r.byText[text] = id
 	}

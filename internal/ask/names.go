@@ -74,7 +74,11 @@ func (r *Reader) whoSaid(s *scan) said {
 	strange := ""
 	for _, rm := range rooms {
 		if len(rm.who) == 0 && rm.sure {
-			strange = s.text[s.toks[rm.from].from:s.toks[rm.to-1].to]
+			from := rm.from
+			for from > 0 && s.has(from-1, kRoom) {
+				from--
+			}
+			strange = s.text[s.toks[from].from:s.toks[rm.to-1].to]
 		}
 		inRooms = union(inRooms, rm.who)
 	}
@@ -575,6 +579,8 @@ func (s *scan) told() bool {
 			if h.cue.weight >= 1.4 {
 				trade += h.cue.weight
 			}
+		case kPlace, kMove:
+			trade++
 		case kDanger, kFell, kRoom:
 			trade += 4
 		case kTrap:
