@@ -177,6 +177,21 @@ type heard struct {
 	d    float32
 }
 
+// strictness is how unlike a name of n consonants may sound: the shorter, the less, since
+// short names are easily mistaken for one another.
+func strictness(s script, n int) float32 {
+	var by [4]float32 // 1, 2, 3, and 4 consonants or more
+	switch s {
+	case arabic:
+		by = [4]float32{0.05, 0.08, 0.16, 0.25}
+	case han:
+		by = [4]float32{0.05, 0.16, 0.22, 0.27}
+	default:
+		by = [4]float32{0.05, 0.1, 0.15, 0.2}
+	}
+	return by[max(0, min(n, 4)-1)]
+}
+
 // hear finds the parts of names that sound like a word in another script, the best and
 // what comes close to it.
 func (r *Reader) hear(words []string, s script) []heard {
@@ -194,9 +209,6 @@ func (r *Reader) hear(words []string, s script) []heard {
 			continue
 		}
 		first, crowd := opening(said), crowdOf(said)
-		if s == arabic && n <= 3 {
-			best = min(best, 0.2)
-		}
 		for id := range r.parts {
 			p := &r.parts[id]
 			if p.script == s || p.script != latin && s != latin {
@@ -212,14 +224,7 @@ func (r *Reader) hear(words []string, s script) []heard {
 				continue
 			}
 			u := unlike(said, p.sound, soft, limit)
-			if p.cons <= 1 || n <= 1 {
-				if u > 0.05 {
-					continue
-				}
-			} else if soft && (p.cons == 2 || n == 2) && u > 0.16 {
-				continue
-			}
-			if s == arabic && (n == 3 && u > 0.16 || n < 3 && u > 0.08) {
+			if u > strictness(s, min(n, p.cons)) {
 				continue
 			}
 			if u <= 1.25*best+earMargin && u <= limit {

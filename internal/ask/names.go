@@ -535,6 +535,8 @@ func (s *scan) fires(from, to, together int, kind wordKind) fire {
 	switch {
 	case capital && inner && !det:
 		return fireYes
+	case kind == everyday && !capital && together < 2 && (len(s.toks[from].text) < 3 || s.has(from, kPlace) || s.has(from, kTopic) && s.toks[from].script == latin):
+		return fireNo
 	case firm && told && !pronoun:
 		return fireYes
 	case det || before && !prep:
@@ -550,6 +552,8 @@ func (s *scan) fires(from, to, together int, kind wordKind) fire {
 		case pronoun && !prep && !owned:
 			return fireNo
 		case next && s.has(to, kTopic) && !firm && !starts:
+			return fireDoubt
+		case starts && told && next && !owned && !prep && s.kinds[to] == 0:
 			return fireDoubt
 		case prep && told, owned && told, starts && told, ends && told:
 			return fireYes
@@ -698,7 +702,7 @@ func (r *Reader) hanHeard(s *scan, i int, used []bool) group {
 	var g group
 	best := float32(1)
 	for n := 7; n >= 2; n-- {
-		if i+n > len(s.toks) || s.covered(i, i+n) {
+		if i+n > len(s.toks) || s.covered(i, i+n) || r.partOfSound(s, i-1) || r.partOfSound(s, i+n) {
 			continue
 		}
 		free := true
@@ -739,6 +743,15 @@ func (r *Reader) hanHeard(s *scan, i int, used []bool) group {
 		}
 	}
 	return g
+}
+
+// partOfSound reports whether token i is a character of the kind that spells sounds, and
+// nothing else explains it: then a name does not end beside it.
+func (r *Reader) partOfSound(s *scan, i int) bool {
+	if i < 0 || i >= len(s.toks) || s.toks[i].script != han || s.kinds[i] != 0 {
+		return false
+	}
+	return r.lex.pinyin[s.toks[i].text] != ""
 }
 
 func hanText(toks []token) string {
