@@ -414,6 +414,9 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 		s.why("colleague", s.text[s.toks[i].from:s.toks[last-1].to], i, last)
 		return g, last, false
 	}
+	if q := top / float32(most); s.toks[i].script != latin && q < qSound-heardDoubt {
+		g.form = true // it only sounds something like it
+	}
 	g.form = g.form || others
 	s.why("name", s.text[s.toks[i].from:s.toks[last-1].to], i, last)
 	return g, last, true
@@ -486,6 +489,9 @@ func (r *Reader) kindOf(s *scan, i int, ms []match) wordKind {
 	}
 	return k
 }
+
+// heardDoubt is how far below a perfect match by ear a name may be before we ask.
+const heardDoubt = 0.05
 
 type fire uint8
 
@@ -702,7 +708,7 @@ func (r *Reader) hanHeard(s *scan, i int, used []bool) group {
 	var g group
 	best := float32(1)
 	for n := 7; n >= 2; n-- {
-		if i+n > len(s.toks) || s.covered(i, i+n) || r.partOfSound(s, i-1) || r.partOfSound(s, i+n) {
+		if i+n > len(s.toks) || s.covered(i, i+n) || r.cutShort(s, i-1, -1) || r.cutShort(s, i+n, 1) {
 			continue
 		}
 		free := true
@@ -745,13 +751,31 @@ func (r *Reader) hanHeard(s *scan, i int, used []bool) group {
 	return g
 }
 
-// partOfSound reports whether token i is a character of the kind that spells sounds, and
-// nothing else explains it: then a name does not end beside it.
-func (r *Reader) partOfSound(s *scan, i int) bool {
-	if i < 0 || i >= len(s.toks) || s.toks[i].script != han || s.kinds[i] != 0 {
+// cutShort reports whether a run that spells sounds goes on beyond a name that ends, or
+// begins, at token i: 安赫尔 does not hold the name 赫尔. Another name may stand there.
+func (r *Reader) cutShort(s *scan, i, step int) bool {
+	from, to := i, i
+	for j := i; j >= 0 && j < len(s.toks) && r.spellsSound(s, j, step); j += step {
+		from, to = min(from, j), max(to, j+1)
+		if to-from > 7 {
+			break
+		}
+	}
+	if to == from {
 		return false
 	}
-	return r.lex.pinyin[s.toks[i].text] != ""
+	said := r.lex.pinyinOf(s.toks[from:to])
+	return !r.lex.particle[said] && (to-from == 1 || len(r.hear([]string{said}, han)) == 0)
+}
+
+func (r *Reader) spellsSound(s *scan, j, step int) bool {
+	if s.toks[j].script != han || s.kinds[j] != 0 || r.lex.pinyin[s.toks[j].text] == "" {
+		return false
+	}
+	if step < 0 {
+		return j+1 >= len(s.toks) || s.toks[j].to == s.toks[j+1].from
+	}
+	return j == 0 || s.toks[j-1].to == s.toks[j].from
 }
 
 func hanText(toks []token) string {
