@@ -414,7 +414,7 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 		s.why("colleague", s.text[s.toks[i].from:s.toks[last-1].to], i, last)
 		return g, last, false
 	}
-	if q := top / float32(most); s.toks[i].script != latin && q < qSound-heardDoubt {
+	if q := top / float32(most); most == 1 && s.toks[i].script != latin && q < qSound-heardDoubt {
 		g.form = true // it only sounds something like it
 	}
 	g.form = g.form || others
@@ -475,6 +475,9 @@ func (r *Reader) kindOf(s *scan, i int, ms []match) wordKind {
 	}
 	for _, f := range s.toks[i].forms {
 		look(f)
+	}
+	if t := &s.toks[i]; k == alsoWord && t.script == arabic && strings.HasPrefix(t.text, "ال") {
+		k = everyday // with the article it is the word
 	}
 	if len(ms) > 0 && ms[0].q == qDeclined { // the least everyday of the names it may be
 		own, least := k, everyday
@@ -557,18 +560,14 @@ func (s *scan) fires(from, to, together int, kind wordKind) fire {
 		switch {
 		case pronoun && !prep && !owned:
 			return fireNo
-		case next && s.has(to, kTopic) && !firm && !starts:
+		case !told:
+			return fireNo
+		case next && !firm && !starts && s.cloth(to): // "the pink loop", where pink is also a name
 			return fireDoubt
-		case starts && told && next && !owned && !prep && s.kinds[to] == 0:
-			return fireDoubt
-		case prep && told, owned && told, starts && told, ends && told:
-			return fireYes
-		case told && (s.has(to, kFrom) || s.has(to, kTo) || s.has(to, kAt) || s.has(to, kMove)):
-			return fireYes
-		case told:
+		case starts && next && !owned && !prep && s.kinds[to] == 0 && !s.has(to+1, kDanger) && !s.has(to+1, kFell):
 			return fireDoubt
 		}
-		return fireNo
+		return fireYes
 	case prep && told && !pronoun && (owned || ends || s.has(to, kIf) || s.has(to, kTo) || s.has(to, kAt)):
 		return fireYes
 	case owned && told && !pronoun && (starts || capital):
@@ -577,6 +576,16 @@ func (s *scan) fires(from, to, together int, kind wordKind) fire {
 		return fireDoubt
 	}
 	return fireNo
+}
+
+// cloth reports whether a phrase about slings or loops begins at token i.
+func (s *scan) cloth(i int) bool {
+	for _, h := range s.hits {
+		if h.from == i && h.cue.kind == kTopic && (h.cue.what == string(Loops) || h.cue.what == string(Sling) || h.cue.what == string(Legs)) {
+			return true
+		}
+	}
+	return false
 }
 
 // told reports whether the message says something of the trade at all, and more of it
@@ -789,7 +798,7 @@ func hanText(toks []token) string {
 // covered reports whether a phrase of two words or more lies on tokens from up to to.
 func (s *scan) covered(from, to int) bool {
 	for _, h := range s.hits {
-		if h.words >= 2 && h.from < to && from < h.to && h.cue.kind != kNameBefore {
+		if h.words >= 2 && h.from < to && from < h.to && h.cue.kind != kNameBefore && h.cue.kind != kSafe {
 			return true
 		}
 	}
