@@ -60,6 +60,24 @@ func (s *scan) topicsSaid(moved bool) []scored {
 		add(t, w, h.from)
 		s.why("topic "+string(t), h.cue.text, h.from, h.to)
 	}
+	// Harm that is over is to be reported; harm that might be is to be guarded against.
+	over, might := false, false
+	for _, h := range s.hits {
+		if h.cue.kind == kDanger || h.cue.kind == kFell {
+			switch s.harmless(h) {
+			case "is over":
+				over = true
+			case "might happen":
+				might = true
+			}
+		}
+	}
+	if over {
+		add(Incident, 2.5, len(s.toks))
+	}
+	if might {
+		add(Cautions, 1.5, len(s.toks))
+	}
 	if sc := sums[Steps]; sc != nil && moved { // "from shower to bed, how"
 		sc.score++
 	}
