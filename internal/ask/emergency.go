@@ -48,7 +48,7 @@ func (s *scan) harmless(d hit) string {
 			if a > b {
 				a, b = b, a
 			}
-			if d.cue.weight < 8 && s.sameClause(a, b) && !s.butBetween(a, b) {
+			if d.cue.weight < 8 && (s.sameClause(a, b) || h.from >= d.to && s.sameSentence(a, b)) && !s.butBetween(a, b) {
 				return "might happen"
 			}
 		case kOver:

@@ -28,7 +28,6 @@ type said struct {
 func (r *Reader) whoSaid(s *scan) said {
 	var out said
 	used := make([]bool, len(s.toks))
-	colleague := false
 	groups := r.hanGroups(s, used)
 	for i := 0; i < len(s.toks); {
 		g, end, mine := r.groupAt(s, i, used)
@@ -41,8 +40,6 @@ func (r *Reader) whoSaid(s *scan) said {
 		}
 		if mine {
 			groups = append(groups, g)
-		} else {
-			colleague = true
 		}
 		i = end
 	}
@@ -104,7 +101,6 @@ func (r *Reader) whoSaid(s *scan) said {
 	if cur != nil && unknown != "" && beside {
 		out.doubt, out.unknown = true, unknown
 	}
-	_ = colleague
 	out.who = cur
 	out.doubt = out.doubt || form
 	return out

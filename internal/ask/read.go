@@ -44,8 +44,16 @@ func (r *Reader) read(text, lang string, why func(string, string, int, int)) Rea
 			out.Candidates = append(out.Candidates, r.people[id].ref)
 		}
 	}
-	out.Topics = choose(scores)
 	named := len(who.who) > 0 || who.unknown != ""
+	if named { // about somebody of the site: less likely to be small talk
+		for i := range scores {
+			if scores[i].topic == Unknown {
+				scores[i].score -= 2
+			}
+		}
+		rank(scores)
+	}
+	out.Topics = choose(scores)
 	if len(out.Topics) == 0 && (len(scores) == 0 || scores[0].topic != Unknown) {
 		switch {
 		case len(scores) > 0 && named:

@@ -61,7 +61,7 @@ func (lex *Lexicon) scan(text, hint string, isName func(string) bool, why func(s
 	hits := lex.find(s.toks)
 	kept := hits[:0]
 	for _, h := range hits {
-		if s.active&(1<<h.cue.lang) != 0 || h.cue.solid && h.cue.kind >= kPlace || h.cue.kind == kTitle {
+		if s.active&(1<<h.cue.lang) != 0 || h.cue.solid && h.cue.kind >= kPlace && h.cue.kind != kTrap || h.cue.kind == kTitle {
 			kept = append(kept, h)
 		}
 	}

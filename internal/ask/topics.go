@@ -85,6 +85,12 @@ func (s *scan) topicsSaid(moved bool) []scored {
 	for _, sc := range sums {
 		out = append(out, *sc)
 	}
+	rank(out)
+	return out
+}
+
+// rank puts the heaviest topic first; of equals, the one said first.
+func rank(out []scored) {
 	sort.Slice(out, func(i, j int) bool {
 		if out[i].score != out[j].score {
 			return out[i].score > out[j].score
@@ -94,13 +100,15 @@ func (s *scan) topicsSaid(moved bool) []scored {
 		}
 		return out[i].topic < out[j].topic
 	})
-	return out
 }
 
 // ruledOut reports whether a phrase is named only to be ruled out: "not the sling, the hoist".
 func (s *scan) ruledOut(t hit) bool {
 	for _, h := range s.hits {
-		if h.cue.kind == kNot && h.cue.weight >= 3 && h.to <= t.from && t.from-h.to <= 2 && s.sameClause(h.to-1, t.from) {
+		if h.cue.kind == kNotPost && h.cue.weight >= 3 && h.from >= t.to && h.from-t.to <= 1 && s.sameClause(t.to-1, h.from) {
+			return true
+		}
+		if h.cue.kind == kNot && !s.has(h.from, kNotPost) && h.cue.weight >= 3 && h.to <= t.from && t.from-h.to <= 2 && s.sameClause(h.to-1, t.from) {
 			return true
 		}
 	}
