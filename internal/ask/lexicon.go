@@ -156,9 +156,9 @@ func Load(fsys fs.FS) (*Lexicon, error) {
 	}
 	sort.Strings(names)
 	lex := &Lexicon{
-		byWord: map[string][]*cue{}, byStem: map[string][]*cue{}, vocab: map[string]uint16{}, stems: map[string]uint16{},
+		byWord: make(map[string][]*cue, 20000), byStem: make(map[string][]*cue, 4000), vocab: make(map[string]uint16, 30000), stems: map[string]uint16{},
 		numbers: map[string][]number{}, joins: map[string]bool{}, given: map[string]bool{}, forms: map[string][]string{},
-		particle: map[string]bool{}, pinyin: map[string]string{}, slips: map[string][]string{}, ordinary: map[string]uint16{}, everyday: map[string]uint16{}, variants: map[string]string{},
+		particle: map[string]bool{}, pinyin: map[string]string{}, slips: map[string][]string{}, ordinary: map[string]uint16{}, everyday: make(map[string]uint16, 20000), variants: map[string]string{},
 		toward: map[string]bool{}, spelled: map[string]string{}, hanOf: map[string][]string{}, families: map[string]bool{},
 	}
 	for _, name := range names {
