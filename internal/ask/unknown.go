@@ -67,8 +67,8 @@ func (r *Reader) nameLike(s *scan, i int) bool {
 		return false
 	}
 	// After a title even a word that some language has is a name, as in "Mr Nobody".
-	capital := t.upper && !s.shout && !s.german && (t.script == latin || t.script == cyrillic)
-	if known && !(titled && (given || ordinary && t.upper || capital)) || ordinary && !titled && !(firm && t.upper) {
+	capital := t.upper && !s.shout && !t.caps && t.script != arabic
+	if known && !(titled && (given || ordinary && t.upper || capital && !s.german)) || ordinary && !titled && !(firm && t.upper) {
 		return false
 	}
 	if utf8.RuneCountInString(t.text) < 3 {
@@ -76,7 +76,6 @@ func (r *Reader) nameLike(s *scan, i int) bool {
 	}
 	prep := s.ends(i, kNameBefore)
 	_, owned := s.begins(i+1, kNameAfter)
-	capital := t.upper && !s.shout && !t.caps && t.script != arabic
 	if (t.fuzzy != "" || !s.told()) && !titled && !(given && (capital || prep || owned)) {
 		return false
 	}
