@@ -43,6 +43,9 @@ type Reading struct {
 	Candidates []string
 	// UnknownName is a name that was said and that no client has, or empty.
 	UnknownName string
+	// Strange is set where nobody is named, and yet a word was said that no language has: it
+	// may be the name of somebody whom the reader does not know.
+	Strange bool
 	// From and To are the places of the move, where a move was said.
 	From, To care.Place
 	// Topics holds one or two topics, the main one first; Unknown where none is sure.

@@ -17,6 +17,14 @@ func (r *Reader) read(text, lang string, why func(string, string, int, int)) Rea
 	out.Emergency = s.danger()
 	scores := s.topicsSaid()
 	who := r.whoSaid(s)
+	if len(who.who) == 0 && who.unknown == "" {
+		if word := r.strangeWord(s); word != "" {
+			out.Strange = true
+			if len(scores) == 0 && len(s.toks) <= 2 && !out.Emergency {
+				who.unknown = word // said alone it can hardly be anything else
+			}
+		}
+	}
 	out.UnknownName = who.unknown
 	switch {
 	case len(who.who) == 1 && !who.doubt:

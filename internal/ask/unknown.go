@@ -40,7 +40,9 @@ func (r *Reader) nameLike(s *scan, i int) bool {
 		given = given || r.lex.given[f]
 	}
 	titled := i > 0 && s.has(i-1, kTitle) && t.brk == 0 || s.has(i+1, kTitleAfter) && s.toks[i+1].brk == 0
-	if known && !(titled && given) {
+	// After a title even a word that some language has is a name, as in "Mr Nobody".
+	named := given || t.upper && !s.shout && !s.german && (t.script == latin || t.script == cyrillic)
+	if known && !(titled && named) {
 		return false
 	}
 	if utf8.RuneCountInString(t.text) < 3 {
@@ -63,4 +65,17 @@ func (r *Reader) nameLike(s *scan, i int) bool {
 		return true
 	}
 	return false
+}
+
+// strangeWord finds a word that no language has. Arabic is left out: its words have too
+// many forms for that to say anything.
+func (r *Reader) strangeWord(s *scan) string {
+	for i := range s.toks {
+		t := &s.toks[i]
+		if t.script != latin && t.script != cyrillic || utf8.RuneCountInString(t.text) < 4 || t.fuzzy != "" || r.lex.known(t.text) {
+			continue
+		}
+		return s.text[t.from:t.to]
+	}
+	return ""
 }

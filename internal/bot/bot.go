@@ -370,8 +370,15 @@ func (b *Bot) reader(site *care.Site, revision int64) Reader {
 	if have := b.readers[site.Ref]; have.reader != nil && have.revision == revision {
 		return have.reader
 	}
+	r := b.readerOf(site, site.Clients)
+	b.readers[site.Ref] = madeReader{revision, r}
+	return r
+}
+
+// readerOf makes a reader who knows some of a site's clients.
+func (b *Bot) readerOf(site *care.Site, known []care.Client) Reader {
 	var clients, colleagues []ask.Name
-	for _, c := range site.Clients {
+	for _, c := range known {
 		if !c.Ended {
 			clients = append(clients, ask.Name{Ref: c.Ref, Name: c.Name, Also: c.Also, Room: c.Room})
 		}
@@ -379,7 +386,5 @@ func (b *Bot) reader(site *care.Site, revision int64) Reader {
 	for _, p := range site.People {
 		colleagues = append(colleagues, ask.Name{Ref: p.Ref, Name: p.Name})
 	}
-	r := b.Understand(clients, colleagues)
-	b.readers[site.Ref] = madeReader{revision, r}
-	return r
+	return b.Understand(clients, colleagues)
 }

@@ -86,7 +86,7 @@ func (t *turn) tryFile(described *care.Site) (im store.Imported, site *care.Site
 	case errors.As(err, &stale):
 		name := stale.Client
 		if c, ok := t.site.Client(stale.Client); ok {
-			name = c.Name
+			name = dialog.Called(t.site, c)
 		}
 		return im, nil, []dialog.Line{said("file.stale", dialog.Args{"Client": name, "Version": stale.File, "Current": stale.Have})}, nil
 	case err == nil && im.Nothing():

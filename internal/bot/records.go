@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"samelift/internal/care"
+	"samelift/internal/chat"
 	"samelift/internal/store"
 )
 
@@ -14,6 +15,7 @@ type records struct {
 	site string
 	// carer is the ref of a carer who asks, empty for a coordinator.
 	carer string
+	at    chat.Address
 	err   error
 }
 
@@ -128,6 +130,12 @@ func (r *records) Pains(client string, from time.Time) []care.Pain {
 // Happened reads the incidents of the site.
 func (r *records) Happened(from time.Time) []care.Happened {
 	v, err := r.tx.Happened(r.site, from)
+	return keep(r, v, err)
+}
+
+// ToldOfOthers reports whether something about another client has arrived since.
+func (r *records) ToldOfOthers(client string, after time.Time) bool {
+	v, err := r.tx.ToldOfOthers(r.at, client, after)
 	return keep(r, v, err)
 }
 

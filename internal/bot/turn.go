@@ -33,7 +33,7 @@ type turn struct {
 func (b *Bot) turnOf(tx *store.Tx, site *care.Site, me care.Person, from chat.Address, pressed int64) *turn {
 	t := &turn{bot: b, tx: tx, site: site, me: me, from: from, pressed: pressed}
 	if site != nil {
-		t.records = &records{tx: tx, site: site.Ref}
+		t.records = &records{tx: tx, site: site.Ref, at: from}
 		if me.Role == care.Carer {
 			t.records.carer = me.Ref
 		}
@@ -51,6 +51,9 @@ func (t *turn) facts(b *Bot) dialog.Facts {
 		f.Records = t.records
 		f.ReadDate = b.Words.Printer(t.me.Lang, time.UTC).ReadDate
 		f.Read = func(text string) ask.Reading { return b.reader(t.site, t.revision).Read(text, t.me.Lang) }
+		f.ReadOwn = func(text string) ask.Reading {
+			return b.readerOf(t.site, t.site.ClientsOf(t.me)).Read(text, t.me.Lang)
+		}
 	}
 	return f
 }
@@ -203,7 +206,13 @@ func (t *turn) parts(lang string, s dialog.Say) ([]store.Message, error) {
 		return nil, err
 	}
 	var out []store.Message
-	for _, part := range chat.Split(body, chat.MaxBody) {
+	parts := chat.Split(body, chat.MaxBody)
+	if len(parts) > 1 && t.site != nil {
+		if parts, err = t.headed(w, body, s.Client); err != nil {
+			return nil, err
+		}
+	}
+	for _, part := range parts {
 		out = append(out, store.Message{
 			Lane: lanes[s.Urgency], Client: s.Client, PlanVersion: s.PlanVersion,
 			Out: chat.Outbound{
@@ -230,6 +239,26 @@ func (t *turn) parts(lang string, s dialog.Say) ([]store.Message, error) {
 	last := &out[len(out)-1]
 	last.Out.Choices, last.Actions = choices, actions
 	return out, nil
+}
+
+// maxHead is the most UTF-16 code units of a line that names a client.
+const maxHead = 300
+
+// headed parts a body so that every part names the client whom all of it is about.
+func (t *turn) headed(w wording, body []chat.Paragraph, client string) ([][]chat.Paragraph, error) {
+	whose, ok := dialog.Whose(t.site, client)
+	if !ok {
+		return chat.Split(body, chat.MaxBody), nil
+	}
+	head, err := w.body([]dialog.Line{whose})
+	if err != nil {
+		return nil, err
+	}
+	parts := chat.Split(body, chat.MaxBody-maxHead)
+	for i := 1; i < len(parts); i++ {
+		parts[i] = append(head[:1:1], parts[i]...)
+	}
+	return parts, nil
 }
 
 // pressed reads what a choice meant.
@@ -268,7 +297,8 @@ func (w wording) body(lines []dialog.Line) ([]chat.Paragraph, error) {
 				if err != nil {
 					return nil, err
 				}
-				out = append(out, p, chat.Paragraph{Style: chat.Small, Text: named, RTL: w.printer.RTL})
+				p.Keep = l.Keep
+				out = append(out, p, chat.Paragraph{Style: chat.Small, Text: named, RTL: w.printer.RTL, Keep: true})
 				continue
 			}
 		} else {
@@ -278,6 +308,7 @@ func (w wording) body(lines []dialog.Line) ([]chat.Paragraph, error) {
 			}
 			p.Text, p.RTL = text, w.printer.RTL
 		}
+		p.Keep = l.Keep
 		out = append(out, p)
 	}
 	return out, nil

@@ -117,6 +117,9 @@ type Paragraph struct {
 	// language than the message's.
 	Lang string
 	RTL  bool
+	// Keep says that the paragraph means little without the one before: Split leaves
+	// them in one message where it can.
+	Keep bool `json:"-"`
 }
 
 // Style is how a paragraph looks. It never carries meaning that the words lack.

@@ -8,12 +8,25 @@ import (
 
 // Split parts a body at paragraph borders so that no part is longer than limit
 // UTF-16 code units; a paragraph that is longer by itself is parted at a sentence
-// or word border. Nothing is left out.
+// or word border. Nothing is left out. Paragraphs to be kept with the one before stay in
+// one part with it if the part can hold them all.
 func Split(body []Paragraph, limit int) [][]Paragraph {
 	var out [][]Paragraph
 	var part []Paragraph
 	size := 0
-	for _, p := range body {
+	for i, p := range body {
+		if !p.Keep && len(part) > 0 {
+			block := units(p.Text) + 1
+			for _, q := range body[i+1:] {
+				if !q.Keep {
+					break
+				}
+				block += units(q.Text) + 1
+			}
+			if size+block > limit+1 && block <= limit+1 {
+				out, part, size = append(out, part), nil, 0
+			}
+		}
 		for _, piece := range splitText(p.Text, limit) {
 			q := p
 			q.Text = piece

@@ -87,3 +87,23 @@ func TestSplitAnything(t *testing.T) {
 		}
 	})
 }
+
+// What is kept with the line before stays with it: a note never parts from the name of
+// whom it is about, unless both are too long for one message.
+func TestSplitKeepsTogether(t *testing.T) {
+	body := []Paragraph{{Text: strings.Repeat("a", 60)}, {Text: "Tilda, room 3"}, {Text: strings.Repeat("b", 40), Keep: true}, {Text: "c"}}
+	got := Split(body, 80)
+	if len(got) != 2 || got[1][0].Text != "Tilda, room 3" || len(got[1]) != 3 {
+		t.Errorf("parted as %+v", got)
+	}
+	body[2].Text = strings.Repeat("b", 200)
+	var all strings.Builder
+	for _, part := range Split(body, 80) {
+		for _, p := range part {
+			all.WriteString(p.Text)
+		}
+	}
+	if want := strings.Repeat("a", 60) + "Tilda, room 3" + strings.Repeat("b", 200) + "c"; all.String() != want {
+		t.Errorf("something was lost: %q", all.String())
+	}
+}

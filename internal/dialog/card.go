@@ -182,6 +182,26 @@ func stops(f Facts, findings []rules.Finding) []Line {
 	return append(append(out, line("stop.who_decides")), whomToCall(f.Site)...)
 }
 
+// stopsOfPlan says what must not be done of any transfer of a plan, for what is said
+// about the plan as a whole.
+func stopsOfPlan(f Facts, c care.Client, p care.Plan) []Line {
+	var out []Line
+	for _, t := range p.Transfers {
+		found := rules.Of(findingsFor(view{f: f, client: c, plan: p, t: t, from: t.From, to: t.To}), rules.Stop)
+		if len(found) > 0 {
+			out = append(out, move(Plain, t.From, t.To))
+		}
+		for _, x := range found {
+			out = append(out, findingLine(x))
+		}
+	}
+	if out == nil {
+		return nil
+	}
+	out = append([]Line{warn("stop.title")}, out...)
+	return append(append(out, line("stop.who_decides")), whomToCall(f.Site)...)
+}
+
 // instead says, before anything else, that another sling is to be taken than the card
 // goes on to name.
 func instead(findings []rules.Finding) []Line {
@@ -365,7 +385,12 @@ func noPlan(f Facts, c care.Client) Say {
 // aboutClient answers what does not depend on a transfer.
 func aboutClient(f Facts, c care.Client, p care.Plan, topics []ask.Topic) Say {
 	v := view{f: f, client: c, plan: p}
-	out := say()
+	out := say(stopsOfPlan(f, c, p)...)
+	// Nobody should read long notes before they know whose they are.
+	long := slices.Contains(topics, ask.LastNotes)
+	if long {
+		out.Lines = append(out.Lines, clientLine(Strong, f.Site, c))
+	}
 	for _, t := range topics {
 		switch t {
 		case ask.Communication:
@@ -387,7 +412,9 @@ func aboutClient(f Facts, c care.Client, p care.Plan, topics []ask.Topic) Say {
 			out.Lines = append(out.Lines, lastNotes(f, c)...)
 		}
 	}
-	out.Lines = append(out.Lines, clientLine(Strong, f.Site, c))
+	if !long {
+		out.Lines = append(out.Lines, clientLine(Strong, f.Site, c))
+	}
 	if !slices.Contains(topics, ask.Review) {
 		out.Lines = append(out.Lines, planLines(p)...)
 	}

@@ -200,6 +200,7 @@ func confirm(s State, f Facts, id string) (State, []Effect) {
 	if !ok {
 		return s, []Effect{say(line("button.old"))}
 	}
+	s = s.about(f, client.Ref)
 	if c.Old {
 		return s, replacedChange(f, c)
 	}
@@ -248,13 +249,24 @@ func changes(f Facts, turned bool) Say {
 			}
 		}
 		out.Choices = append(out.Choices, []Choice{choice("changes.button", Action{Do: "change", Ref: c.ID},
-			"Client", called(f.Site, client), "Done", done, "All", len(c.Told))})
+			"Client", calledApart(f.Site, client), "Done", done, "All", len(c.Told))})
 	}
 	if len(out.Choices) == 0 {
 		out.Lines = append(out.Lines, line("changes.none"))
 	}
 	out.InPlace = turned
 	return out
+}
+
+// calledApart is how a client is called on a button without room for all: with the room
+// where another has the same name.
+func calledApart(s *care.Site, c care.Client) string {
+	for _, o := range s.Clients {
+		if o.Ref != c.Ref && called(s, o) == called(s, c) {
+			return cut(called(s, c), 15) + ", " + cut(c.Room, 8)
+		}
+	}
+	return cut(called(s, c), 25)
 }
 
 // statusPage is how many people of each kind one page of a change's status names.

@@ -42,6 +42,8 @@ type Facts struct {
 	Read func(text string) ask.Reading
 	// ReadDate reads a day as it is typed in the reader's language, or in ISO 8601.
 	ReadDate func(text string) (care.Date, bool)
+	// ReadOwn understands it as if there were no clients but the person's own.
+	ReadOwn func(text string) ask.Reading
 	// Records answers about what was recorded.
 	Records Records
 	// NextNote and NextIncident are the references that the next records will have.
@@ -75,6 +77,9 @@ type Records interface {
 	// HandedOver is the stretch of time that the person's last handover covered.
 	HandedOver(person string) (from, to time.Time)
 	Joined(person string) bool
+	// ToldOfOthers reports whether the person has been sent, after an instant and unasked,
+	// what is about another client than this one, or about several.
+	ToldOfOthers(client string, after time.Time) bool
 	Unreachable() []string
 	Undelivered() map[string]int
 	// EquipmentHistory gives the newest changes of a piece of equipment, newest first.
@@ -102,6 +107,8 @@ type Action struct {
 	Turn  int    `json:"turn,omitempty"`
 	Topic string `json:"topic,omitempty"`
 	Page  int    `json:"page,omitempty"`
+	// At is when it was offered, where that matters.
+	At time.Time `json:"at,omitzero"`
 }
 
 // Effect is something to be done after a step.
@@ -146,6 +153,9 @@ type Line struct {
 	Words
 	// Own is somebody's own words, shown as they are; Key then introduces nothing.
 	Own care.Text
+	// Keep says that the line must not part from the one before: it would lose whom it is
+	// about.
+	Keep bool
 }
 
 // Words is a key and its arguments. An argument is a Term, an int, a string shown as

@@ -1,8 +1,10 @@
 package dialog
 
 import (
+	"reflect"
 	"strconv"
 	"strings"
+	"time"
 	"unicode"
 
 	"samelift/internal/care"
@@ -135,8 +137,39 @@ func advance(s State, f Facts, inPlace bool) (State, []Effect) {
 	return prompt(s, f, inPlace)
 }
 
+// mayGoOn gives what is said, and nothing else, to somebody who may no longer have what a
+// form is about: since it was begun, their role or their clients can have changed.
+func mayGoOn(form Form, f Facts) (refusal string) {
+	_, theirs := mayAnswer(f, form.Client)
+	switch {
+	case form.Flow == "correction":
+		if !mayCorrect(f, form.Ref) {
+			return "record.unknown"
+		}
+	case form.Flow == flowFile && f.Me.Role != care.Coordinator:
+		return "coordinator.only"
+	case (form.Flow == "plan" || form.Flow == flowPlan) && (f.Me.Role != care.Coordinator || !theirs):
+		return "coordinator.only"
+	case form.Client != "" && !theirs:
+		return "client.unknown"
+	}
+	return ""
+}
+
+// whose names the client of a form to somebody who may not have seen the name for long.
+func whose(form Form, f Facts) []Line {
+	if c, ok := mayAnswer(f, form.Client); ok {
+		return []Line{clientLine(Strong, f.Site, c)}
+	}
+	return nil
+}
+
 // prompt asks the current question again, with fresh buttons.
 func prompt(s State, f Facts, inPlace bool, before ...Line) (State, []Effect) {
+	if refusal := mayGoOn(*s.Form, f); refusal != "" {
+		s.Form = nil
+		return s, []Effect{say(line(refusal))}
+	}
 	if s.Form.Flow == flowFile {
 		return filePrompt(s, f, before...)
 	}
@@ -170,10 +203,23 @@ func prompt(s State, f Facts, inPlace bool, before ...Line) (State, []Effect) {
 	return offer(s, f, form, out, inPlace, before)
 }
 
+// nextTurn numbers a question. A conversation that begins anew, after the person has left
+// and come back or its state could not be read, begins at the seconds of its first
+// question: so none of its numbers stands on a button from before.
+func nextTurn(last int, now time.Time) int {
+	if last == 0 {
+		return int(now.Unix())
+	}
+	return last + 1
+}
+
 // offer asks a question with choices that answer this asking of it and no other.
 func offer(s State, f Facts, form Form, out Say, inPlace bool, before []Line) (State, []Effect) {
-	s.Turn++
+	s.Turn = nextTurn(s.Turn, f.Now)
 	form.At = f.Now
+	if form.Client != "" {
+		s = s.about(f, form.Client)
+	}
 	s.Form = &form
 	for _, row := range out.Choices {
 		for i := range row {
@@ -182,6 +228,9 @@ func offer(s State, f Facts, form Form, out Say, inPlace bool, before []Line) (S
 			}
 		}
 	}
+	if n := len(before); n > 0 && len(out.Lines) > 0 && reflect.DeepEqual(before[n-1], out.Lines[0]) {
+		before = before[:n-1]
+	}
 	out.Lines = append(before, out.Lines...)
 	out.InPlace = inPlace
 	return s, []Effect{out}
@@ -189,6 +238,10 @@ func offer(s State, f Facts, form Form, out Say, inPlace bool, before []Line) (S
 
 // answered takes an answer to the current question.
 func answered(s State, f Facts, a answer, inPlace bool) (State, []Effect) {
+	if refusal := mayGoOn(*s.Form, f); refusal != "" {
+		s.Form = nil
+		return s, []Effect{say(line(refusal))}
+	}
 	if s.Form.Flow == flowFile {
 		return fileAnswered(s, f, a, inPlace)
 	}

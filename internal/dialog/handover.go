@@ -53,7 +53,8 @@ func compose(f Facts, from, to time.Time) Say {
 	items := rules.Handover(f.Site, f.Me, f.Records.Since(refs, from, to))
 	var kind rules.ItemKind
 	for _, it := range items {
-		if it.Kind != kind {
+		headed := it.Kind != kind
+		if headed {
 			kind = it.Kind
 			style := Strong
 			if kind == rules.ItemIncident || kind == rules.ItemChange && it.Unconfirmed {
@@ -61,11 +62,16 @@ func compose(f Facts, from, to time.Time) Say {
 			}
 			out.Lines = append(out.Lines, Line{Style: style, Words: words("handover." + string(kind))})
 		}
-		out.Lines = append(out.Lines, itemLines(f, it)...)
+		lines := itemLines(f, it)
+		for i := range lines {
+			lines[i].Keep = i > 0 || headed
+		}
+		out.Lines = append(out.Lines, lines...)
 		if it.Kind == rules.ItemChange && it.Unconfirmed && f.Me.Role == care.Carer && len(out.Choices) < pageSize {
 			c, _ := f.Site.Client(it.Client)
+			name, room := shortened(f.Site, c)
 			out.Choices = append(out.Choices, []Choice{choice("handover.button.change",
-				Action{Do: "client", Client: c.Ref}, "Client", called(f.Site, c), "Room", c.Room)})
+				Action{Do: "client", Client: c.Ref}, "Client", name, "Room", room)})
 		}
 	}
 	out.Lines = append(out.Lines, small("handover.asks"))

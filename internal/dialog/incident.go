@@ -29,6 +29,7 @@ func startIncident(s State, f Facts, client string) (State, []Effect) {
 
 func setIncidentClient(form *Form, f Facts, client string) {
 	form.Client, form.Incident.Client, form.Incident.PlanVersion, form.Incident.Equipment = client, client, 0, nil
+	delete(form.Asked, "equipment") // what was chosen was another's
 	if p, ok := f.Site.PlanOnRecord(client, f.Now); ok {
 		form.Incident.PlanVersion = p.Version
 	}
@@ -214,9 +215,12 @@ func incidentSave(s *State, form Form, f Facts) []Effect {
 	i.Ref, i.By, i.At = f.NextIncident, f.Me.Ref, f.Now
 	saved := say(strong("incident.saved", "Ref", i.Ref))
 	saved.InPlace = true
-	told := f.Site.Coordinators()
-	if len(told) > 0 {
+	told, reached := otherCoordinators(f)
+	switch {
+	case reached > 0:
 		saved.Lines = append(saved.Lines, line("incident.told"))
+	case len(told) > 0:
+		saved.Lines = append(saved.Lines, warn("emergency.out_of_reach"))
 	}
 	out, outLines, outToEach := outByIncident(f, i)
 	saved.Lines = append(append(saved.Lines, line("first.keep_equipment")), outLines...)
@@ -224,9 +228,6 @@ func incidentSave(s *State, form Form, f Facts) []Effect {
 	saved.Choices = rows(1, choice("record.correct", Action{Do: "correct", Ref: i.Ref}))
 	effects := append(append([]Effect{SaveIncident{i}}, out...), saved)
 	for _, p := range told {
-		if p.Ref == f.Me.Ref {
-			continue
-		}
 		alert := say(append([]Line{
 			warn("incident.alert", "Ref", i.Ref),
 			line("record.by", "Name", f.Me.Name, "At", i.At),

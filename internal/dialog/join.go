@@ -69,7 +69,7 @@ func StepStranger(s State, e Event, f Facts, claim Claim, ref string) (State, []
 }
 
 func promptJoin(s State, f Facts, inPlace bool) (State, []Effect) {
-	s.Turn++
+	s.Turn = nextTurn(s.Turn, f.Now)
 	effects := []Effect{SetLang{s.Form.Lang}}
 	var out Say
 	if s.Form.Step == stepLanguage {

@@ -285,6 +285,8 @@ func oneVersion(f Facts, c care.Client, version int) Say {
 	out := say(clientLine(Strong, f.Site, c))
 	if current, ok := f.Site.PlanAt(c.Ref, f.Now); !ok || current.Version != version {
 		out = say(warn("versions.not_now"), clientLine(Strong, f.Site, c))
+	} else {
+		out.Lines = append(stopsOfPlan(f, c, current), out.Lines...)
 	}
 	out.Lines = append(out.Lines, versionLines(f, all, i)...)
 	for _, t := range p.Transfers {

@@ -11,14 +11,25 @@ import (
 //
 //	danger now ------------------------------> the emergency card
 //	a name that could be two -----------------> a choice, with the room as second mark
-//	a name that is nobody's, or not theirs ---> the same answer for both, and their list
-//	no name -> the last client of ten minutes, or their list
+//	a name that is nobody's, or not theirs ---> the same answer for both, and their list;
+//	                                            one that is not theirs is read anew by a
+//	                                            reader who has never heard of them
+//	no name -> the last client of ten minutes, if nobody else came between, or their list
 //	no topic that is sure --------------------> the client's topics as buttons
 //	a move that the plan has twice, or not ---> the plan's transfers as buttons
 //	otherwise --------------------------------> the card
 func asked(s State, f Facts, r ask.Reading, text string) (State, []Effect) {
 	if r.Emergency {
-		return s, []Effect{emergency(f, r.Client, text)}
+		return s.about(f, r.Client), []Effect{emergency(f, r.Client, text)}
+	}
+	if namesOthers(f, r) {
+		// What follows is what follows from a name that nobody has.
+		r = f.ReadOwn(text)
+		r.Strange = true
+	}
+	if named := r.Client != "" || len(r.Candidates) > 0 || r.UnknownName != "" || r.Strange; named && r.Client != s.Client {
+		// Whoever was spoken of before is not meant now, nor by what is asked next.
+		s = s.about(f, "")
 	}
 	topics := slices.DeleteFunc(slices.Clone(r.Topics), func(t ask.Topic) bool { return t == ask.Unknown || t == ask.Emergency })
 	topic := ""
@@ -26,11 +37,11 @@ func asked(s State, f Facts, r ask.Reading, text string) (State, []Effect) {
 		topic = string(topics[0])
 	}
 	if topic == string(ask.Handover) && r.Client == "" && len(r.Candidates) == 0 {
-		return s, handover(f)
+		return s.about(f, ""), handover(f)
 	}
 	var client care.Client
 	switch {
-	case len(r.Candidates) > 1:
+	case len(r.Candidates) > 0:
 		return s, []Effect{whichOf(f, r.Candidates, r, topic)}
 	case r.Client != "":
 		c, ok := mayAnswer(f, r.Client)
@@ -44,6 +55,10 @@ func asked(s State, f Facts, r ask.Reading, text string) (State, []Effect) {
 		c, ok := mayAnswer(f, s.Client)
 		if !ok {
 			return s, []Effect{nobody(f, topic)}
+		}
+		if f.Records.ToldOfOthers(s.Client, s.Spoken) {
+			// The last that the person was told may be about another.
+			return s.about(f, ""), []Effect{clientListFor(f, topic)}
 		}
 		client = c
 	case topic == string(ask.Note):
@@ -60,6 +75,17 @@ func asked(s State, f Facts, r ask.Reading, text string) (State, []Effect) {
 	}
 	s.Client, s.Spoken = client.Ref, f.Now
 	return answerAbout(s, f, client, r.From, r.To, topics)
+}
+
+// namesOthers reports whether a question names nobody but clients who are not theirs.
+func namesOthers(f Facts, r ask.Reading) bool {
+	if r.Client == "" && len(r.Candidates) == 0 {
+		return false
+	}
+	return !slices.ContainsFunc(append([]string{r.Client}, r.Candidates...), func(ref string) bool {
+		_, ok := mayAnswer(f, ref)
+		return ok
+	})
 }
 
 // answerAbout answers about a client who is sure.
@@ -256,8 +282,10 @@ func topicsOf(f Facts, c care.Client) Say {
 
 func clientListFor(f Facts, topic string) Say {
 	out := clientList(f, 0, false)
-	if topic != "" && len(out.Choices) > 0 {
-		out.Lines[0] = line("client.who")
+	for i := range out.Lines {
+		if topic != "" && out.Lines[i].Key == "clients.title" {
+			out.Lines[i] = line("client.who")
+		}
 	}
 	for _, row := range out.Choices {
 		for i := range row {
@@ -269,15 +297,30 @@ func clientListFor(f Facts, topic string) Say {
 	return out
 }
 
+// noneInForce says first of a list for whom nobody is to be lifted: those whose plan is
+// suspended, ended, still to come or not there.
+func noneInForce(f Facts, all []care.Client) []Line {
+	var out []Line
+	for _, c := range all {
+		if _, ok := f.Site.PlanAt(c.Ref, f.Now); !ok {
+			out = append(out, clientLine(Plain, f.Site, c))
+		}
+	}
+	if out == nil {
+		return nil
+	}
+	return append([]Line{warn("clients.stopped")}, out...)
+}
+
 // clientList offers the clients whom the person may see, a page at a time.
 func clientList(f Facts, page int, turned bool) Say {
 	mine := f.Site.ClientsOf(f.Me)
 	if len(mine) == 0 {
 		return say(append([]Line{line("clients.none")}, whomToCall(f.Site)...)...)
 	}
-	out := say(line("clients.title"))
 	first := min(max(page, 0)*pageSize, len(mine))
 	last := min(first+pageSize, len(mine))
+	out := say(append(noneInForce(f, mine[first:last]), line("clients.title"))...)
 	for _, c := range mine[first:last] {
 		out.Choices = append(out.Choices, []Choice{clientLabel(f.Site, c, Action{Do: "client", Client: c.Ref})})
 	}

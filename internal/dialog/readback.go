@@ -113,6 +113,7 @@ func readBack(s State, f Facts, id, value string) (State, []Effect) {
 	if !ok {
 		return s, []Effect{say(line("button.old"))}
 	}
+	s = s.about(f, client.Ref)
 	if c.Old {
 		return s, replacedChange(f, c)
 	}

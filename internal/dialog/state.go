@@ -91,6 +91,18 @@ func Decode(b []byte) State {
 	return s
 }
 
+// about keeps who is spoken of from now on; nobody, where that is no client of theirs.
+func (s State) about(f Facts, client string) State {
+	if _, ok := mayAnswer(f, client); !ok {
+		client = ""
+	}
+	if client != s.Client {
+		s.Client, s.Transfer = client, ""
+	}
+	s.Spoken = f.Now
+	return s
+}
+
 // complete puts back what the stored form of a record leaves to its row.
 func (f *Form) complete() {
 	if f == nil {

@@ -107,13 +107,13 @@ func command(s State, e Event, f Facts) (State, []Effect) {
 	case "help":
 		return s, []Effect{help(f)}
 	case "clients":
-		return s, []Effect{clientList(f, 0, false)}
+		return s.about(f, ""), []Effect{clientList(f, 0, false)}
 	case "note":
 		return startNote(s, f, "", "")
 	case "incident":
 		return startIncident(s, f, "")
 	case "handover":
-		return s, handover(f)
+		return s.about(f, ""), handover(f)
 	case "language":
 		return s, []Effect{languages(f)}
 	case "pictures":
@@ -146,18 +146,26 @@ func coordinatorOnly(s State, f Facts, then func() []Effect) (State, []Effect) {
 	if f.Me.Role != care.Coordinator {
 		return s, []Effect{say(line("coordinator.only"))}
 	}
-	return s, then()
+	return s.about(f, ""), then()
 }
 
 // press does what a choice meant, if the person may still have it.
 func press(s State, a Action, f Facts) (State, []Effect) {
+	switch a.Do {
+	case "answer", "old", "resume", "discard", "language":
+	default:
+		// A piece of equipment in the hand is for whoever was spoken of.
+		if !strings.HasPrefix(a.Do, "gear") {
+			s = s.about(f, a.Client)
+		}
+	}
 	switch a.Do {
 	case "answer":
 		if s.Form == nil {
 			return s, []Effect{say(line("button.old"))}
 		}
 		if a.Turn != s.Turn {
-			return prompt(s, f, false, line("button.old.question"))
+			return prompt(s, f, false, append([]Line{line("button.old.question")}, whose(*s.Form, f)...)...)
 		}
 		return answered(s, f, answer{value: a.Value}, true)
 	case "old":
@@ -171,7 +179,7 @@ func press(s State, a Action, f Facts) (State, []Effect) {
 		} else {
 			s.Form, s.Draft = s.Draft, nil
 		}
-		return prompt(s, f, false)
+		return prompt(s, f, false, whose(*s.Form, f)...)
 	case "discard":
 		s.Draft = nil
 		return s, []Effect{inPlace(say(line("draft.gone")))}
@@ -206,7 +214,7 @@ func press(s State, a Action, f Facts) (State, []Effect) {
 	case "planedit":
 		return startPlanEdit(s, f, a.Client, a.Transfer)
 	case "tell":
-		return s, tellCoordinators(f, a.Client, a.Value)
+		return s, tellCoordinators(f, a.Client, a.Value, a.At)
 	case "correct":
 		return startCorrection(s, f, a.Ref)
 	case "confirm":

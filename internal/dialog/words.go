@@ -60,6 +60,15 @@ func called(s *care.Site, c care.Client) string {
 	return c.Name
 }
 
+// Called is how a client is named to the people of a site.
+func Called(s *care.Site, c care.Client) string { return called(s, c) }
+
+// Whose names the client of a message, for those of its parts that do not say it.
+func Whose(s *care.Site, client string) (Line, bool) {
+	c, ok := s.Client(client)
+	return clientLine(Small, s, c), ok
+}
+
 // clientLine names a client and the second mark that tells two apart.
 func clientLine(style Style, s *care.Site, c care.Client) Line {
 	key := "client.named"
@@ -69,12 +78,31 @@ func clientLine(style Style, s *care.Site, c care.Client) Line {
 	return Line{Style: style, Words: words(key, "Client", called(s, c), "Room", c.Room)}
 }
 
-// clientLabel is the same on a button.
+// labelRoom and labelName are how many runes of a room and of a name stand on a button
+// that has both, 40 in all with what is between them and what keeps them apart.
+const labelRoom, labelName = 12, 20
+
+// clientLabel is the same on a button. A name that is too long is cut and not the room,
+// which tells two apart.
 func clientLabel(s *care.Site, c care.Client, does Action) Choice {
 	if c.Room == "" {
 		return as(called(s, c), does)
 	}
-	return choice("client.button", does, "Client", called(s, c), "Room", c.Room)
+	name, room := shortened(s, c)
+	return choice("client.button", does, "Client", name, "Room", room)
+}
+
+func shortened(s *care.Site, c care.Client) (name, room string) {
+	room = cut(c.Room, max(labelRoom, labelName+labelRoom-len([]rune(called(s, c)))))
+	return cut(called(s, c), labelName+labelRoom-len([]rune(room))), room
+}
+
+// cut shortens what has more than so many runes, and shows that.
+func cut(s string, most int) string {
+	if r := []rune(s); len(r) > most {
+		return string(r[:most-1]) + "…"
+	}
+	return s
 }
 
 func colour(word string) any {

@@ -15,6 +15,7 @@ import (
 
 func (b *builder) readClients(v val) {
 	seen, named := map[string]bool{}, map[string]bool{}
+	written := map[string]obj{}
 	for _, e := range v.items(maxEntries) {
 		o, ok := e.object("ref", "name", "also", "room", "mass_kg", "weighed", "weighings", "back_length_mm", "hips_mm", "from_hospital", "communication", "communication_more", "state")
 		if !ok {
@@ -40,14 +41,38 @@ func (b *builder) readClients(v val) {
 		}
 		c.Weighings = readWeighings(o.get("weighings"), c.Weighed)
 		once(o, "ref", c.Ref, seen)
-		who := strings.ToLower(c.Name + "\x00" + c.Room)
+		who := b.shownAs(c)
 		if c.Name != "" && !c.Ended && named[who] {
-			o.get("name").fail("two clients are called %q in the same room: tell them apart by the room or a fuller name", c.Name)
+			o.get("name").fail("two clients are called %q in the same room: tell them apart by the room or a fuller name", b.shownName(c))
 		}
 		named[who] = named[who] || !c.Ended
+		if !c.Ended {
+			written[who] = o
+		}
 		b.clients[c.Ref] = c
 		b.site.Clients = append(b.site.Clients, c)
 	}
+	if b.known.Site == nil {
+		return
+	}
+	for _, c := range b.known.Site.Clients {
+		if o, same := written[b.shownAs(c)]; same && !c.Ended && !seen[c.Ref] {
+			o.get("name").fail("a client who is there already is called %q in the same room: tell them apart by the room or a fuller name", b.shownName(c))
+		}
+	}
+}
+
+// shownAs is all that a reader has to tell a client by: the name as the site shows it,
+// and the room.
+func (b *builder) shownAs(c care.Client) string {
+	return strings.ToLower(b.shownName(c) + "\x00" + c.Room)
+}
+
+func (b *builder) shownName(c care.Client) string {
+	if b.site.InitialsOnly {
+		return care.Initials(c.Name)
+	}
+	return c.Name
 }
 
 // readWeighings reads the weighings before the last one.

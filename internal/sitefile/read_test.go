@@ -316,6 +316,28 @@ func TestAFileMayReferToWhatTheStoreHolds(t *testing.T) {
 	}
 }
 
+// Nobody can tell two clients apart who are shown by the same letters in the same room:
+// not in initials, and not when one of them is in the store already.
+func TestClientsAreToldApart(t *testing.T) {
+	file := func(names, clients string) []byte {
+		return []byte("site: {ref: larch, name: Larch, zone: UTC, language: en, emergency_number: \"999\", names: " + names + "}\nclients:\n" + clients)
+	}
+	rosa, rita := "  - {ref: rosa, name: Rosa Lind, room: \"3\"}\n", "  - {ref: rita, name: Rita Lang, room: \"3\"}\n"
+	if _, faults := sitefile.Read(file("full", rosa+rita), sitefile.Known{}); len(faults) > 0 {
+		t.Errorf("by full names they are told apart: %v", faults)
+	}
+	if _, faults := sitefile.Read(file("initials", rosa+rita), sitefile.Known{}); len(faults) != 1 {
+		t.Errorf("both are R. L. in room 3: %v", faults)
+	}
+	base := mustRead(t, file("full", rosa), nil)
+	if _, faults := sitefile.Read(file("full", "  - {ref: other, name: rosa lind, room: \"3\"}\n"), sitefile.Known{Site: base}); len(faults) != 1 {
+		t.Errorf("the store has her already: %v", faults)
+	}
+	if _, faults := sitefile.Read(file("full", rosa), sitefile.Known{Site: base}); len(faults) > 0 {
+		t.Errorf("she is the same: %v", faults)
+	}
+}
+
 func FuzzRead(f *testing.F) {
 	f.Add(reference(f))
 	f.Add(sitefile.DemoChange(demoNow))

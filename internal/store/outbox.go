@@ -79,6 +79,12 @@ func (tx *Tx) Enqueue(m Message) (int64, error) {
 	return id, err
 }
 
+// theirs holds of a message o unless it was sent to somebody else than the member who is
+// at its address now: to whoever had the phone before, or as another site's. Refs mean
+// something within one site only.
+const theirs = `NOT EXISTS (SELECT 1 FROM people p WHERE p.transport = o.transport AND p.chat = o.chat AND p.removed = 0
+	AND (p.site <> o.site OR p.ref <> o.person))`
+
 // Pressed finds what a choice meant, by its data, for the address that was sent it.
 // It reports false for data that is malformed, unknown or somebody else's.
 func (tx *Tx) Pressed(a chat.Address, data string) (action json.RawMessage, message int64, ok bool, err error) {
@@ -87,7 +93,7 @@ func (tx *Tx) Pressed(a chat.Address, data string) (action json.RawMessage, mess
 		return nil, 0, false, nil
 	}
 	var actions []json.RawMessage
-	found, err = tx.one(`SELECT actions FROM outbox WHERE id = $1 AND transport = $2 AND chat = $3`, []any{id, a.Transport, a.Chat}, asJSON{&actions})
+	found, err = tx.one(`SELECT o.actions FROM outbox o WHERE o.id = $1 AND o.transport = $2 AND o.chat = $3 AND `+theirs, []any{id, a.Transport, a.Chat}, asJSON{&actions})
 	if err != nil || !found || n >= len(actions) {
 		return nil, 0, false, err
 	}
@@ -99,7 +105,7 @@ func (tx *Tx) Pressed(a chat.Address, data string) (action json.RawMessage, mess
 func (tx *Tx) Offered(a chat.Address) ([]chat.Choice, time.Time, error) {
 	var id, made int64
 	var out chat.Outbound
-	ok, err := tx.one(`SELECT id, made_at, message FROM outbox WHERE transport = $1 AND chat = $2 AND actions <> '[]' AND lane <> 5 ORDER BY id DESC LIMIT 1`,
+	ok, err := tx.one(`SELECT o.id, o.made_at, o.message FROM outbox o WHERE o.transport = $1 AND o.chat = $2 AND o.actions <> '[]' AND o.lane <> 5 AND `+theirs+` ORDER BY o.id DESC LIMIT 1`,
 		[]any{a.Transport, a.Chat}, &id, &made, asJSON{&out})
 	if err != nil || !ok {
 		return nil, time.Time{}, err
@@ -110,6 +116,14 @@ func (tx *Tx) Offered(a chat.Address) ([]chat.Choice, time.Time, error) {
 		all = append(all, row...)
 	}
 	return all, instant(made), nil
+}
+
+// ToldOfOthers reports whether an address has been told from an instant on, without being
+// asked, what is not about this client, or not about this client alone.
+func (tx *Tx) ToldOfOthers(a chat.Address, client string, after time.Time) (bool, error) {
+	var n int
+	return tx.one(`SELECT 1 FROM outbox WHERE transport = $1 AND chat = $2 AND made_at >= $3 AND lane IN (0, 2, 3, 4)
+		AND (client IS NULL OR client <> $4) LIMIT 1`, []any{a.Transport, a.Chat, micros(after), client}, &n)
 }
 
 // A choice's data is the message's id and the choice's number, and nothing else: it

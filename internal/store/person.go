@@ -129,5 +129,12 @@ func (tx *Tx) savePerson(site string, position int, p care.Person) error {
 	if p.Removed {
 		return tx.Remove(site, p.Ref)
 	}
+	if p.Role != care.Coordinator {
+		// What still waits to be sent about somebody who is not in their care any more.
+		if err := tx.exec(`DELETE FROM outbox WHERE site = $1 AND person = $2 AND state = 'queued' AND client IS NOT NULL AND lane <> 5
+			AND client NOT IN (SELECT client FROM cares_for WHERE site = $1 AND person = $2)`, site, p.Ref); err != nil {
+			return err
+		}
+	}
 	return tx.exec(`UPDATE people SET removed = 0 WHERE site = $1 AND ref = $2`, site, p.Ref)
 }

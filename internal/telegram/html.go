@@ -28,6 +28,9 @@ const rlm = '\u200f'
 type rendered struct {
 	html  string
 	plain string // the same without markup, as it is read
+	// bare is what is sent where markup is not possible: marks stand around somebody's own
+	// words, so that nothing a person typed can be taken for the bot's.
+	bare string
 }
 
 // caption tells whether the text fits under a picture.
@@ -47,7 +50,7 @@ func render(out chat.Outbound) rendered {
 }
 
 func renderMarked(out chat.Outbound, marks bool) rendered {
-	var html, plain strings.Builder
+	var html, plain, bare strings.Builder
 	open := ""
 	for i, p := range out.Body {
 		text := clean(p.Text)
@@ -60,6 +63,7 @@ func renderMarked(out chat.Outbound, marks bool) rendered {
 		}
 		if i > 0 {
 			plain.WriteByte('\n')
+			bare.WriteByte('\n')
 		}
 		if tag != open && open != "" {
 			html.WriteString("</" + open + ">")
@@ -73,11 +77,15 @@ func renderMarked(out chat.Outbound, marks bool) rendered {
 		open = tag
 		html.WriteString(escape(text))
 		plain.WriteString(text)
+		if p.Style == chat.Quote {
+			text = "“" + text + "”"
+		}
+		bare.WriteString(text)
 	}
 	if open != "" {
 		html.WriteString("</" + open + ">")
 	}
-	return rendered{html: html.String(), plain: plain.String()}
+	return rendered{html: html.String(), plain: plain.String(), bare: bare.String()}
 }
 
 func tagOf(s chat.Style) string {

@@ -46,6 +46,15 @@ func TestRender(t *testing.T) {
 	}
 }
 
+// Without markup somebody's own words still stand in marks, so that a note that reads
+// like a stop of the bot's is known for a note.
+func TestBareWordsAreMarked(t *testing.T) {
+	r := render(chat.Outbound{Body: []chat.Paragraph{{Text: "Grace Mensah"}, {Style: chat.Quote, Text: "STOP. Do not lift."}}})
+	if want := "Grace Mensah\n“STOP. Do not lift.”"; r.bare != want {
+		t.Errorf("got %q, want %q", r.bare, want)
+	}
+}
+
 // TestRenderAnything: whatever is typed, the platform can read the markup, reads the
 // same words out of it, and finds them within its limits.
 func TestRenderAnything(t *testing.T) {

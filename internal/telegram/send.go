@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode/utf16"
 
 	tgbotapi "github.com/go-telegram-bot-api/telegram-bot-api/v5"
 
@@ -98,7 +99,10 @@ const noPreview = `{"is_disabled":true}`
 // setText puts the text into field, with markup unless that is too long or plain.
 func (m letter) setText(p tgbotapi.Params, field string, plain bool) {
 	if plain || len(m.text.html) > maxRaw {
-		p[field] = m.text.plain
+		p[field] = m.text.bare
+		if n := len(utf16.Encode([]rune(m.text.bare))); n > maxRunes || field == "caption" && n > maxCaption {
+			p[field] = m.text.plain
+		}
 		return
 	}
 	p[field] = m.text.html
