@@ -132,12 +132,25 @@ func tellCarers(f Facts, p piece) []Effect {
 			shown[ref] = true
 			told := say(warn("equipment.out", p.named()...))
 			told.Lines = append(told.Lines, withCall(f, affected(f, p, to))...)
-			told.To, told.Urgency = ref, Alert
+			told.To, told.Urgency, told.Client = ref, Alert, onlyClient(f, to, p)
 			told.Choices = [][]Choice{{as(p.label, Action{Do: "gear", Ref: p.label})}}
 			out = append(out, told)
 		}
 	}
 	return out
+}
+
+// onlyClient is the one client of somebody's whose plan names a piece, or nobody where
+// there are several.
+func onlyClient(f Facts, who care.Person, p piece) string {
+	only := ""
+	for _, u := range usesOf(f, who, p.label) {
+		if only != "" && only != u.client.Ref {
+			return ""
+		}
+		only = u.client.Ref
+	}
+	return only
 }
 
 // takesOut reports whether an incident of a kind takes the equipment that it names out

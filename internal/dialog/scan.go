@@ -19,7 +19,7 @@ func scan(s State, f Facts, l care.Labelled) (State, []Effect) {
 	if l.Kind == care.ClientLabel {
 		c, ok := mayAnswer(f, l.Ref)
 		if !ok {
-			return s, []Effect{nobody(f, "")}
+			return s.about(f, ""), []Effect{nobody(f, "")}
 		}
 		return clientCard(s, f, c, "")
 	}
@@ -32,7 +32,7 @@ func scan(s State, f Facts, l care.Labelled) (State, []Effect) {
 		return answered(s, f, answer{typed: p.label}, false)
 	}
 	c, ok := mayAnswer(f, s.Client)
-	if !ok || f.Now.Sub(s.Spoken) > FollowUp {
+	if !ok || f.Now.Sub(s.Spoken) > FollowUp || f.Records.ToldOfOthers(s.Client, s.Spoken) {
 		return s, []Effect{showPiece(f, p)}
 	}
 	lines := inHand(s, f, c, p)
@@ -169,8 +169,8 @@ func fold(s string) string {
 // spokenLabel answers a question that names a label: "I have sling S-022". It leaves to
 // the ordinary way every question that is about something else.
 func spokenLabel(s State, f Facts, r ask.Reading, text string) (State, []Effect, bool) {
-	if r.Emergency {
-		return s, nil, false
+	if r.Emergency || len(r.Candidates) > 0 || namesOthers(f, r) {
+		return s, nil, false // who is meant comes first
 	}
 	for _, t := range r.Topics {
 		if t != ask.Unknown && t != ask.Sling && t != ask.Hoist && t != ask.Equipment {
@@ -182,17 +182,8 @@ func spokenLabel(s State, f Facts, r ask.Reading, text string) (State, []Effect,
 		return s, nil, false
 	}
 	switch {
-	case len(r.Candidates) > 1:
-		return s, nil, false // who is meant comes first
 	case r.Client != "":
-		c, ok := mayAnswer(f, r.Client)
-		if !ok {
-			return s, nil, false
-		}
-		if s.Client != c.Ref {
-			s.Transfer = ""
-		}
-		s.Client, s.Spoken = c.Ref, f.Now
+		s = s.about(f, r.Client)
 	case r.UnknownName != "" && !strings.Contains(fold(l.Ref), fold(r.UnknownName)):
 		return s, nil, false
 	}

@@ -154,7 +154,10 @@ func press(s State, a Action, f Facts) (State, []Effect) {
 	switch a.Do {
 	case "answer", "old", "resume", "discard", "language":
 	default:
-		s = s.about(f, a.Client)
+		// A piece of equipment in the hand is for whoever was spoken of.
+		if !strings.HasPrefix(a.Do, "gear") {
+			s = s.about(f, a.Client)
+		}
 	}
 	switch a.Do {
 	case "answer":
