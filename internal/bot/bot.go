@@ -255,11 +255,14 @@ func (b *Bot) member(tx *store.Tx, in chat.Inbound, who store.Who) error {
 	if facts.NextIncident, err = tx.NextIncidentRef(site.Ref); err != nil {
 		return err
 	}
-	if code, ok := scanned(event); ok {
+	if event.Label, err = b.label(tx, site, event); err != nil {
+		return err
+	}
+	if code, ok := scanned(event); ok && event.Label == nil {
 		if event, err = b.scan(tx, site.Ref, code); err != nil {
 			return err
 		}
-	} else if event.Command == "start" && event.Rest != "" {
+	} else if event.Command == "start" && event.Rest != "" && event.Label == nil {
 		return t.apply([]dialog.Effect{dialog.Say{Lines: []dialog.Line{{Words: dialog.Words{Key: "join.already"}}}}})
 	}
 	state, effects := dialog.Step(state, event, facts)

@@ -90,7 +90,7 @@ func (t *turn) tryFile(described *care.Site) (im store.Imported, site *care.Site
 		}
 		return im, nil, []dialog.Line{said("file.stale", dialog.Args{"Client": name, "Version": stale.File, "Current": stale.Have})}, nil
 	case err == nil && im.Nothing():
-		return im, nil, []dialog.Line{said("file.nothing", nil)}, nil
+		return im, nil, append([]dialog.Line{said("file.nothing", nil)}, keptLines(im)...), nil
 	}
 	return im, site, nil, err
 }
@@ -101,7 +101,16 @@ func takenLines(im store.Imported) []dialog.Line {
 	if len(im.Plans) > 0 {
 		lines = append(lines, said("file.plans", dialog.Args{"Number": len(im.Plans)}))
 	}
-	return lines
+	return append(lines, keptLines(im)...)
+}
+
+// keptLines names the equipment about which the chat has the newer word.
+func keptLines(im store.Imported) []dialog.Line {
+	var out []dialog.Line
+	for _, label := range im.Kept {
+		out = append(out, said("equipment.file.kept", dialog.Args{"Label": label}))
+	}
+	return out
 }
 
 // previewFile shows what a kept site file would change.

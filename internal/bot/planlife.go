@@ -256,6 +256,7 @@ func (b *Bot) stale(tx *store.Tx, site *care.Site, w store.Wake) error {
 	type words struct {
 		lang    string
 		version int
+		theirs  bool
 	}
 	made := map[words]store.Message{}
 	for _, a := range at {
@@ -275,7 +276,7 @@ func (b *Bot) stale(tx *store.Tx, site *care.Site, w store.Wake) error {
 			if card.Hidden {
 				continue
 			}
-			key := words{p.Lang, card.Version}
+			key := words{p.Lang, card.Version, p.MaySee(client.Ref)}
 			m, have := made[key]
 			if !have {
 				t := b.turnOf(tx, site, p, a, 0)

@@ -97,6 +97,18 @@ func (r *records) Unreachable() []string {
 	return keep(r, v, err)
 }
 
+// EquipmentHistory reads what happened to a piece of equipment.
+func (r *records) EquipmentHistory(label string, limit int) []care.EquipmentEvent {
+	v, err := r.tx.EquipmentHistory(r.site, label, limit)
+	return keep(r, v, err)
+}
+
+// ShownTo reads who has seen something of a client's plan.
+func (r *records) ShownTo(client string, since time.Time) []string {
+	v, err := r.tx.ShownTo(r.site, client, since)
+	return keep(r, v, err)
+}
+
 // Undelivered counts what did not surely arrive.
 func (r *records) Undelivered() map[string]int {
 	v, err := r.tx.Undelivered(r.site)

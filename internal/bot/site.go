@@ -36,6 +36,9 @@ func (b *Bot) importSite(tx *store.Tx, described *care.Site) (store.Imported, er
 	if err := b.planShifts(tx, site); err != nil {
 		return im, err
 	}
+	if err := b.planExaminations(tx, site); err != nil {
+		return im, err
+	}
 	if im.New {
 		return im, nil // nobody has joined, and every plan is a first one
 	}

@@ -49,6 +49,7 @@ func (t *turn) facts(b *Bot) dialog.Facts {
 	}
 	if t.site != nil {
 		f.Records = t.records
+		f.ReadDate = b.Words.Printer(t.me.Lang, time.UTC).ReadDate
 		f.Read = func(text string) ask.Reading { return b.reader(t.site, t.revision).Read(text, t.me.Lang) }
 		f.ReadOwn = func(text string) ask.Reading {
 			return b.readerOf(t.site, t.site.ClientsOf(t.me)).Read(text, t.me.Lang)
@@ -77,6 +78,8 @@ func (t *turn) do(e dialog.Effect) error {
 		return tx.SaveNote(t.site.Ref, e.Note)
 	case dialog.SaveIncident:
 		return tx.SaveIncident(t.site.Ref, e.Incident)
+	case dialog.SetEquipment:
+		return tx.SetEquipment(t.site.Ref, e.Event)
 	case dialog.AddTo:
 		return tx.Add(t.site.Ref, e.Ref, e.Addition)
 	case dialog.SetLang:

@@ -70,6 +70,8 @@ func (b *Bot) Wake(ctx context.Context) (bool, error) {
 			return b.shiftStarts(tx, site, w)
 		case wakeHandover:
 			return b.handOver(tx, site, revision, w)
+		case wakeExaminations:
+			return b.examinations(tx, site, revision, w)
 		case wakeTell:
 			c, ok, err := tx.ChangeHead(site.Ref, w.Key)
 			if err != nil || !ok || c.Old {

@@ -65,6 +65,9 @@ func (c *Import) Run(e *Env) error {
 	if err != nil {
 		return err
 	}
+	for _, label := range im.Kept {
+		fmt.Fprintf(e.stdout, "%s: the chat has a newer word about this piece, and the file's was not taken. A coordinator changes it in the chat: /equipment\n", label)
+	}
 	if im.Nothing() {
 		fmt.Fprintln(e.stdout, "Nothing has changed: the file says what is known already.")
 		return nil

@@ -88,7 +88,7 @@ func card(v view, topics []ask.Topic) Say {
 	out.Lines = append(out.Lines, decidedOn(v, findings)...)
 	out.Lines = append(out.Lines, small("caution.plan_decides"))
 	out.Client, out.PlanVersion = v.client.Ref, v.plan.Version
-	out.Choices = cardChoices(v, topics)
+	out.Choices = append(gearRows(v, topics), cardChoices(v, topics)...)
 	return withPicture(out, v, findings, topics)
 }
 

@@ -47,7 +47,9 @@ const (
 	stepChange = "change"
 )
 
-func flows() []flow { return []flow{noteFlow(), incidentFlow(), correctionFlow(), planFlow()} }
+func flows() []flow {
+	return append([]flow{noteFlow(), incidentFlow(), correctionFlow(), planFlow()}, gearFlows()...)
+}
 
 func flowOf(name string) (flow, bool) {
 	for _, f := range flows() {
@@ -72,6 +74,9 @@ func known(f Form) bool {
 	}
 	fl, ok := flowOf(f.Flow)
 	if !ok || f.Flow == "plan" && f.Note == nil || f.Flow == "note" && f.Note == nil || f.Flow == "incident" && f.Incident == nil {
+		return false
+	}
+	if strings.HasPrefix(f.Flow, "gear_") && f.Piece == nil {
 		return false
 	}
 	if f.Step == stepReview || f.Step == stepChange {

@@ -55,10 +55,12 @@ func (r onRecord) Versions(client string) []care.PlanRecord {
 }
 func (onRecord) PlanEvents(string) []care.PlanEvent { return nil }
 
-func (onRecord) Joined(string) bool                    { return true }
-func (onRecord) Unconfirmed(string) []care.Change      { return nil }
-func (onRecord) Change(string) (care.Change, bool)     { return care.Change{}, false }
-func (onRecord) Incident(string) (care.Incident, bool) { return care.Incident{}, false }
+func (onRecord) Joined(string) bool                                 { return true }
+func (onRecord) Unconfirmed(string) []care.Change                   { return nil }
+func (onRecord) Change(string) (care.Change, bool)                  { return care.Change{}, false }
+func (onRecord) Incident(string) (care.Incident, bool)              { return care.Incident{}, false }
+func (onRecord) ShownTo(string, time.Time) []string                 { return nil }
+func (onRecord) EquipmentHistory(string, int) []care.EquipmentEvent { return nil }
 
 func factsOf(site *care.Site, me string, now time.Time) dialog.Facts {
 	p, _ := site.Person(me)

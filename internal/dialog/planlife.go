@@ -315,9 +315,14 @@ func Stale(f Facts, c care.Client, version int) Say {
 	void := picture.Void()
 	out := Say{Urgency: Mark, Picture: shown("void", nil, void, []Words{words("picture.void")})}
 	current, ok := f.Site.PlanOnRecord(c.Ref, f.Now)
+	_, theirs := mayAnswer(f, c.Ref)
 	switch {
 	case c.Ended:
 		out.Lines = []Line{warn("stale.client_ended")}
+		return out
+	case !theirs:
+		// What became of the plan is no longer for them to know.
+		out.Lines = []Line{warn("stale.not_yours")}
 		return out
 	case ok && current.Stopped != nil:
 		out.Lines = []Line{warn("stale."+string(current.Stopped.Act), "Version", version, "At", current.Stopped.At)}

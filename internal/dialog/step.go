@@ -46,6 +46,8 @@ func step(s State, e Event, f Facts) (State, []Effect) {
 	switch {
 	case e.Action != nil:
 		return press(s, *e.Action, f)
+	case e.Label != nil:
+		return scan(s, f, *e.Label)
 	case e.Command != "":
 		return command(s, e, f)
 	case e.Other:
@@ -81,6 +83,9 @@ func step(s State, e Event, f Facts) (State, []Effect) {
 		if value, is := typedBack(f, s.Asked, e.Text); is {
 			return readBack(s, f, s.Asked, value)
 		}
+	}
+	if s, effects, ok := spokenLabel(s, f, reading, e.Text); ok {
+		return s, append(before, effects...)
 	}
 	s, effects := asked(s, f, reading, e.Text)
 	return s, append(before, effects...)
@@ -127,6 +132,8 @@ func command(s State, e Event, f Facts) (State, []Effect) {
 		return coordinatorOnly(s, f, func() []Effect { return []Effect{team(f, 0, false)} })
 	case "changes":
 		return coordinatorOnly(s, f, func() []Effect { return []Effect{changes(f, false)} })
+	case "equipment":
+		return s, []Effect{equipmentList(f, 0, false)}
 	case "plans":
 		return coordinatorOnly(s, f, func() []Effect { return []Effect{planClients(f, 0, false)} })
 	case "delivery":
@@ -227,6 +234,10 @@ func press(s State, a Action, f Facts) (State, []Effect) {
 			}
 		}
 		return s, []Effect{languages(f)}
+	case "equipment":
+		return s, []Effect{equipmentList(f, a.Page, a.Value == "page")}
+	case "gear", "gear.wash", "gear.fault", "gear.fault.is", "gear.words", "gear.state", "gear.dates", "gear.history":
+		return pressGear(s, a, f)
 	case "pictures":
 		return s, setPictures(f, a.Value, true)
 	case "sheet":

@@ -23,6 +23,9 @@ type Imported struct {
 	Drafts int
 	// Removed lists the people who have just lost access.
 	Removed []string
+	// Kept lists the labels of equipment about which the chat has the newer word, so that
+	// the file's was not taken.
+	Kept []string
 }
 
 // PlanChange is a plan that became a new version; Before is zero for a first one.
@@ -129,6 +132,10 @@ func (tx *Tx) Import(s *care.Site) (Imported, error) {
 		}
 	}
 	for i, x := range s.Slings {
+		have, known := old.Sling(x.Label)
+		if x.State, x.Examined, err = tx.importEquipment(&im, s.Ref, x.Label, have.State, x.State, have.Examined, x.Examined, known); err != nil {
+			return im, fmt.Errorf("sling %s: %w", x.Label, err)
+		}
 		if err := merge(&im, old.Slings, x, func(y care.Sling) bool { return y.Label == x.Label }, func() error {
 			return tx.exec(`INSERT INTO slings (site, label, position, range_ref, size, state, examined, due, since, exceptional, serviced)
 				VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)
@@ -140,6 +147,10 @@ func (tx *Tx) Import(s *care.Site) (Imported, error) {
 		}
 	}
 	for i, h := range s.Hoists {
+		have, known := old.Hoist(h.Label)
+		if h.State, h.Examined, err = tx.importEquipment(&im, s.Ref, h.Label, have.State, h.State, have.Examined, h.Examined, known); err != nil {
+			return im, fmt.Errorf("hoist %s: %w", h.Label, err)
+		}
 		if err := merge(&im, old.Hoists, h, func(y care.Hoist) bool { return y.Label == h.Label }, func() error {
 			return tx.exec(`INSERT INTO hoists (site, label, position, name, kind, attachment, bar_points, swl, bar_swl, state, examined, due, since, exceptional, serviced)
 				VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)

@@ -56,8 +56,10 @@ type player struct {
 	rec   *chattest.Recorder
 	site  *care.Site
 	code  string
-	shown int // how many attempts have been written down
-	log   strings.Builder
+	// labels are the marks of labels' codes, each followed by its code.
+	labels []string
+	shown  int // how many attempts have been written down
+	log    strings.Builder
 	// typed is everything that people wrote, in order.
 	typed []string
 	// storm, if set, has sends go wrong in every way in turn.
@@ -263,6 +265,13 @@ func (p *player) command(words []string) {
 				return tx.Join(p.site.Ref, who.Ref, p.address(name), who.Lang)
 			}))
 		}
+	case "labels": // ! labels: the operator prints the sheet; {label tilda} is then a code
+		p.ready()
+		_, labels, err := p.bot.Labels(ctx, p.site.Ref)
+		p.must(err)
+		for _, l := range labels {
+			p.labels = append(p.labels, "{label "+l.Ref+"}", l.Code)
+		}
 	case "invite": // ! invite elena: the operator's invitation
 		p.ready()
 		code, err := p.bot.Invite(ctx, p.site.Ref, words[1])
@@ -330,7 +339,7 @@ func (p *player) acts(name, what string) {
 	case strings.HasPrefix(what, "<long>"):
 		in.Text = strings.Repeat("word ", 2000)
 	default:
-		in.Text = strings.ReplaceAll(what, "{code}", p.code)
+		in.Text = strings.NewReplacer(append(p.labels, "{code}", p.code)...).Replace(what)
 	}
 	p.ids++
 	in.ID = strconv.Itoa(p.ids)
