@@ -8,7 +8,7 @@ import (
 
 // Whatever is typed, reading it neither fails nor names anybody beside the people there
 // are, and a name that is nobody's comes with no client for sure.
-func FuzzRead(f *testing.F) {
+func FuzzReading(f *testing.F) {
 	for _, s := range []string{"", "Rosa loops bed to chair", "which sling for Mrs Lindqvist, room 12?", "not Rosa, Oskar", "روزا على الأرض", "Розу з ліжка",
 		"羅莎", "room ١٢", "ROSA!!!", "castellan", "\xff\x00\u202e", "for for for Mr Mr Nobody", "٣", "🏳️‍🌈"} {
 		f.Add(s, "en")

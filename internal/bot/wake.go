@@ -53,9 +53,9 @@ func (b *Bot) planShift(tx *store.Tx, site *care.Site, s care.Shift, after time.
 // Wake does the one thing that has been due longest, in a transaction that also deletes
 // what woke it, so that a crash neither loses nor repeats it. It reports false when
 // nothing is due.
-func (b *Bot) Wake(ctx context.Context) (bool, error) {
-	did := false
-	err := b.Store.Update(ctx, b.Now(), func(tx *store.Tx) error {
+func (b *Bot) Wake(ctx context.Context) (did bool, err error) {
+	defer fellOver(&err)
+	err = b.Store.Update(ctx, b.Now(), func(tx *store.Tx) error {
 		w, ok, err := tx.TakeWake()
 		if err != nil || !ok {
 			return err
