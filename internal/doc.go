@@ -3,15 +3,16 @@
 //	care       -> nothing of ours
 //	rules      -> care
 //	ask        -> care
-//	dialog     -> care rules ask
 //	picture    -> care rules
+//	dialog     -> care rules ask picture
 //	chat       -> nothing of ours
 //	telegram   -> chat
 //	simulator  -> chat
 //	locale     -> care locales
 //	sitefile   -> care rules testdata/sites
 //	store      -> care chat migrations
-//	bot        -> care rules ask dialog picture chat locale store sitefile
+//	sheet      -> chat picture
+//	bot        -> care rules ask dialog picture sheet chat locale store sitefile
 //	outbox     -> chat store
 //	schedule   -> bot store
 //	cli        -> anything

@@ -1,5 +1,7 @@
 package ask
 
+import "samelift/internal/care"
+
 // danger reports whether the message tells of somebody hurt, fallen, slipping, stuck
 // or not breathing now. Recall comes first: only a plain sign that it is denied, only
 // might happen, or is over, lets a phrase of danger pass.
@@ -21,6 +23,9 @@ func (s *scan) danger() bool {
 
 // harmless tells why a phrase of danger tells of none, or "".
 func (s *scan) harmless(d hit) string {
+	if s.thing(d) {
+		return "a thing"
+	}
 	now := false
 	for _, h := range s.hits {
 		if h.cue.kind == kNow {
@@ -48,26 +53,59 @@ func (s *scan) harmless(d hit) string {
 			if a > b {
 				a, b = b, a
 			}
-			if d.cue.weight < 8 && s.sameSentence(a, b) && !s.butBetween(a, b) {
+			if d.cue.weight < 8 && (s.sameClause(a, b) || h.from >= d.to && s.sameSentence(a, b)) && !s.butBetween(a, b) {
 				return "might happen"
 			}
 		case kOver:
 			if now || d.cue.weight >= 8 {
 				continue
 			}
-			if d.cue.kind == kFell {
-				return "is over"
-			}
 			a, b := h.from, d.from
 			if a > b {
 				a, b = b, a
 			}
-			if s.sameSentence(a, b) {
+			// A fall is over when anything says when it was; a state of danger only when
+			// that stands beside it. A mere past tense (weight 1) must stand beside a fall.
+			near := s.sameClause(a, b)
+			if h.cue.weight >= 2 && (d.cue.kind == kFell || near) || d.cue.kind == kFell && near {
 				return "is over"
 			}
 		}
 	}
 	return ""
+}
+
+// thing reports whether it is a sling, not a person, that fell or lies on the floor: the
+// clause begins with it. A hoist that falls is always danger.
+func (s *scan) thing(d hit) bool {
+	if d.cue.weight >= 8 {
+		return false
+	}
+	floor := d.cue.kind == kFell
+	for _, h := range s.hits {
+		floor = floor || h.cue.kind == kPlace && h.cue.what == string(care.Floor) && h.from < d.to && d.from < h.to
+	}
+	if !floor {
+		return false
+	}
+	for _, h := range s.hits {
+		if h.cue.kind != kTopic || h.words > 1 {
+			continue
+		}
+		switch Topic(h.cue.what) {
+		case Sling, Seat:
+		default:
+			continue
+		}
+		if h.to <= d.from && d.from-h.to <= 3 && s.sameClause(h.from, d.from) && !s.has(h.to, kPronoun) &&
+			(s.toks[h.from].brk != 0 || h.from > 0 && s.toks[h.from-1].brk != 0) {
+			return true
+		}
+		if d.cue.kind == kFell && s.toks[d.from].brk != 0 && h.from == d.to && s.sameClause(d.from, h.from) {
+			return true
+		}
+	}
+	return false
 }
 
 func (s *scan) butBetween(a, b int) bool {

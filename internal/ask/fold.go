@@ -5,7 +5,6 @@ import (
 	"unicode"
 	"unicode/utf8"
 
-	"github.com/rivo/uniseg"
 	"golang.org/x/text/unicode/norm"
 )
 
@@ -37,6 +36,7 @@ type token struct {
 	caps   bool // is all capitals, two or more
 	brk    byte // 0, ',' or '.': the break before this token
 	mark   byte // the last sign before this token, such as '>' or '#'
+	toward bool // carries a proclitic that means "to"
 	num    int  // value of a number written in digits, else -1
 }
 
@@ -154,50 +154,63 @@ func apostrophe(r rune) bool {
 func tokenize(text string) []token {
 	toks := make([]token, 0, len(text)/5+1)
 	var brk, mark byte
-	state := -1
-	rest, pos := text, 0
-	for len(rest) > 0 {
-		var seg string
-		seg, rest, state = uniseg.FirstWordInString(rest, state)
-		start := pos
-		pos += len(seg)
-		r, _ := utf8.DecodeRuneInString(seg)
+	for i := 0; i < len(text); {
+		r, n := utf8.DecodeRuneInString(text[i:])
 		if !wordRune(r) {
-			for _, r := range seg {
-				switch r {
-				case '.', '!', '?', '\n', '…', '؟', '。', '！', '？', '।', '¿', '¡', ';', '；':
-					brk = '.'
-				case ',', '،', '，', '、', ':', '：', '(', ')', '—', '–', '/', '؛':
-					if brk == 0 {
-						brk = ','
-					}
-				}
-				switch r {
-				case '>', '→', '➡', '⇒':
-					mark = '>'
-				case '#', '№':
-					mark = '#'
-				case ':', '：':
-					mark = ':'
-				case '-', '–', '—', '/':
-					if mark == 0 {
-						mark = '-'
-					}
-				}
-			}
+			brk, mark = breakOf(r, brk), markOf(r, mark)
+			i += n
 			continue
 		}
-		n := len(toks)
-		toks = splitWord(toks, seg, start)
-		if len(toks) > n {
-			toks[n].brk, toks[n].mark = brk, mark
+		end := i + n
+		for end < len(text) {
+			r, n := utf8.DecodeRuneInString(text[end:])
+			if !wordRune(r) && !(apostrophe(r) && end+n < len(text)) {
+				break
+			}
+			end += n
+		}
+		k := len(toks)
+		toks = splitWord(toks, text[i:end], i)
+		if len(toks) > k {
+			toks[k].brk, toks[k].mark = brk, mark
 			brk, mark = 0, 0
 		}
+		i = end
 	}
 	if len(toks) > 0 {
 		toks[0].brk = '.'
 	}
 	return toks
+}
+
+// breakOf tells the break after a sign: a full stop outweighs a comma.
+func breakOf(r rune, brk byte) byte {
+	switch r {
+	case '.', '!', '?', '\n', '…', '؟', '。', '！', '？', '।', '¿', '¡', ';', '；':
+		return '.'
+	case ',', '،', '，', '、', ':', '：', '(', ')', '—', '–', '/', '؛':
+		if brk == 0 {
+			return ','
+		}
+	}
+	return brk
+}
+
+// markOf remembers the signs that mean something before a place or a number.
+func markOf(r rune, mark byte) byte {
+	switch r {
+	case '>', '→', '➡', '⇒':
+		return '>'
+	case '#', '№':
+		return '#'
+	case ':', '：':
+		return ':'
+	case '-', '–', '—', '/':
+		if mark == 0 {
+			return '-'
+		}
+	}
+	return mark
 }
 
 // splitWord appends the tokens of one word that begins at byte start.
@@ -273,6 +286,16 @@ func appendToken(toks []token, raw string, at int) []token {
 
 // foldPhrase folds a phrase of the lexicon the way a message is folded.
 func foldPhrase(s string) []string {
+	plain := s != ""
+	for _, r := range s {
+		if !unicode.IsLetter(r) && !unicode.Is(unicode.M, r) || unicode.Is(unicode.Han, r) || apostrophe(r) {
+			plain = false
+			break
+		}
+	}
+	if plain { // one word, as most are
+		return []string{foldWord(s)}
+	}
 	toks := tokenize(s)
 	out := make([]string, len(toks))
 	for i, t := range toks {

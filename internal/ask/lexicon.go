@@ -50,6 +50,8 @@ const (
 	kBut     // ends the reach of a negation
 	kSafe    // a phrase that holds danger words and tells of none
 	kInstead // takes back the name before it
+	kOr      // between alternatives: "or not" rules nothing out
+	kDet     // before a word that is also a name: the word is meant
 	kPronoun // after a word that is also a name: the word is meant
 )
 
@@ -57,7 +59,7 @@ var kindNames = map[string]kind{
 	"common": kCommon, "ordinary": kOrdinary, "polite": kPolite, "titles": kTitle, "titles_after": kTitleAfter,
 	"name_before": kNameBefore, "name_after": kNameAfter, "room": kRoom, "room_before": kRoomBefore, "unit": kUnit, "unit_before": kUnitBefore,
 	"from": kFrom, "to": kTo, "at": kAt, "from_after": kFromPost, "to_after": kToPost, "at_after": kAtPost, "move": kMove, "moves": kBoth,
-	"traps": kTrap, "danger": kDanger, "fell": kFell, "not": kNot, "not_after": kNotPost, "if": kIf, "over": kOver, "now": kNow, "but": kBut, "safe": kSafe, "instead": kInstead, "pronouns": kPronoun,
+	"traps": kTrap, "danger": kDanger, "fell": kFell, "not": kNot, "not_after": kNotPost, "if": kIf, "over": kOver, "now": kNow, "but": kBut, "safe": kSafe, "instead": kInstead, "pronouns": kPronoun, "determiners": kDet, "or": kOr,
 }
 
 // elem is one word of a phrase; a stem matches every word that begins with it.
@@ -93,7 +95,11 @@ type Lexicon struct {
 	vocab    map[string]uint16 // folded word -> bit per language
 	stems    map[string]uint16
 	numbers  map[string][]number
-	endings  []string
+	endings  []ending
+	spelled  map[string]string   // a name in another script -> its Latin spelling, where the sound does not tell
+	hanOf    map[string][]string // a Latin name -> Han spellings of it
+	families map[string]bool     // Han surnames
+	toward   map[string]bool
 	clitics  []string // proclitics of Arabic script, longest first
 	joins    map[string]bool
 	given    map[string]bool     // first names and surnames anybody may have
@@ -101,7 +107,14 @@ type Lexicon struct {
 	particle map[string]bool
 	pinyin   map[string]string
 	slips    map[string][]string // deletion neighbours of long words
-	ordinary map[string]uint16
+	ordinary map[string]uint16   // words that people are also called
+	everyday map[string]uint16   // words that a language needs for anything else
+	variants map[string]string   // Han characters written in more than one way
+}
+
+type ending struct {
+	text string
+	lang uint8
 }
 
 type number struct {
@@ -119,6 +132,10 @@ type file struct {
 	Clitics string            `yaml:"proclitics"`
 	Places  map[string]string `yaml:"places"`
 	Topics  map[string]string `yaml:"topics"`
+	// Toward lists the proclitics that mean "to".
+	Toward string `yaml:"to_proclitics"`
+	// Variants are pairs of Han characters, the first read as the second.
+	Variants string `yaml:"variants"`
 }
 
 type namesFile struct {
@@ -126,6 +143,8 @@ type namesFile struct {
 	Given     string `yaml:"given"`
 	Particles string `yaml:"particles"`
 	Pinyin    string `yaml:"pinyin"`
+	Spellings string `yaml:"spellings"`
+	Families  string `yaml:"han_surnames"`
 }
 
 // Load reads the words of every language from *.yaml. Its error names the file and
@@ -137,9 +156,10 @@ func Load(fsys fs.FS) (*Lexicon, error) {
 	}
 	sort.Strings(names)
 	lex := &Lexicon{
-		byWord: map[string][]*cue{}, byStem: map[string][]*cue{}, vocab: map[string]uint16{}, stems: map[string]uint16{},
+		byWord: make(map[string][]*cue, 20000), byStem: make(map[string][]*cue, 4000), vocab: make(map[string]uint16, 30000), stems: map[string]uint16{},
 		numbers: map[string][]number{}, joins: map[string]bool{}, given: map[string]bool{}, forms: map[string][]string{},
-		particle: map[string]bool{}, pinyin: map[string]string{}, slips: map[string][]string{}, ordinary: map[string]uint16{},
+		particle: map[string]bool{}, pinyin: map[string]string{}, slips: map[string][]string{}, ordinary: map[string]uint16{}, everyday: make(map[string]uint16, 20000), variants: map[string]string{},
+		toward: map[string]bool{}, spelled: map[string]string{}, hanOf: map[string][]string{}, families: map[string]bool{},
 	}
 	for _, name := range names {
 		data, err := fs.ReadFile(fsys, name)
@@ -176,6 +196,11 @@ func Load(fsys fs.FS) (*Lexicon, error) {
 func (lex *Lexicon) Languages() []string { return append([]string(nil), lex.langs...) }
 
 func (lex *Lexicon) add(f *file) error {
+	for _, pair := range strings.Fields(f.Variants) {
+		if a, b, ok := runePair(pair); ok {
+			lex.variants[a] = b
+		}
+	}
 	lang := uint8(len(lex.langs))
 	if lang >= 16 {
 		return fmt.Errorf("more than 16 languages")
@@ -220,19 +245,31 @@ func (lex *Lexicon) add(f *file) error {
 			lex.numbers[t] = append(lex.numbers[t], number{n, lang})
 			for _, p := range foldPhrase(w) {
 				lex.vocab[p] |= 1 << lang
+				lex.everyday[p] |= 1 << lang
 			}
 		}
 	}
-	for _, item := range items(f.Joins) {
+	for _, item := range strings.Fields(f.Joins) {
 		lex.joins[foldWord(item)] = true
 	}
 	for _, item := range strings.Fields(f.Endings) {
-		lex.endings = append(lex.endings, foldWord(item))
+		lex.endings = append(lex.endings, ending{foldWord(item), lang})
+	}
+	for _, item := range strings.Fields(f.Toward) {
+		lex.toward[foldWord(item)] = true
 	}
 	for _, item := range strings.Fields(f.Clitics) {
 		lex.clitics = append(lex.clitics, foldWord(item))
 	}
 	return nil
+}
+
+func runePair(s string) (a, b string, ok bool) {
+	rs := []rune(s)
+	if len(rs) != 2 {
+		return "", "", false
+	}
+	return string(rs[0]), string(rs[1]), true
 }
 
 func sortedKeys(m map[string]string) []string {
@@ -285,6 +322,8 @@ func (lex *Lexicon) addPhrases(lang uint8, k kind, what, text string) error {
 				lex.vocab[p] |= 1 << lang
 				if k == kOrdinary {
 					lex.ordinary[p] |= 1 << lang
+				} else {
+					lex.everyday[p] |= 1 << lang
 				}
 			}
 		}
@@ -381,12 +420,22 @@ var umlauts = strings.NewReplacer("ä", "ae", "ö", "oe", "ü", "ue", "Ä", "Ae"
 func (lex *Lexicon) addCue(c *cue) {
 	n := 0
 	for _, e := range c.elems {
+		for i := range e.alts {
+			if v, ok := lex.variants[e.alts[i].text]; ok {
+				e.alts[i].text = v
+			}
+		}
 		n += utf8.RuneCountInString(e.alts[0].text)
 		for _, a := range e.alts {
 			if a.stem {
-				lex.stems[a.text] |= 1 << c.lang
+				if len(c.elems) == 1 {
+					lex.stems[a.text] |= 1 << c.lang
+				}
 			} else {
 				lex.vocab[a.text] |= 1 << c.lang
+				if len(c.elems) == 1 {
+					lex.everyday[a.text] |= 1 << c.lang
+				}
 			}
 		}
 	}
@@ -419,6 +468,23 @@ func (lex *Lexicon) addNames(f *namesFile) {
 			lex.given[p] = true
 		}
 	}
+	for _, line := range strings.Split(f.Spellings, "\n") {
+		words := strings.Fields(line)
+		for i, w := range words {
+			if i == 0 {
+				continue
+			}
+			name := foldWord(words[0])
+			if text := strings.Join(foldPhrase(w), ""); len([]rune(text)) > 1 {
+				lex.spelled[text] = name
+			} else {
+				lex.hanOf[name] = append(lex.hanOf[name], text)
+			}
+		}
+	}
+	for _, w := range strings.Fields(f.Families) {
+		lex.families[w] = true
+	}
 	for _, w := range strings.Fields(f.Particles) {
 		lex.particle[foldWord(w)] = true
 	}
@@ -441,7 +507,7 @@ func (lex *Lexicon) finish() {
 			return s[i] < s[j]
 		})
 	}
-	byLen(lex.endings)
+	sort.SliceStable(lex.endings, func(i, j int) bool { return len(lex.endings[i].text) > len(lex.endings[j].text) })
 	byLen(lex.clitics)
 	words := make([]string, 0, len(lex.vocab)+len(lex.stems))
 	for w := range lex.vocab {

@@ -16,13 +16,19 @@ type hit struct {
 
 // prepare fills in the forms a token may also have: Arabic words without their
 // proclitics, and the lexicon's word for one that is a slip away.
-func (lex *Lexicon) prepare(toks []token) {
+func (lex *Lexicon) prepare(toks []token, isName func(string) bool) {
 	for i := range toks {
 		t := &toks[i]
 		if t.script == arabic {
 			lex.cutClitics(t)
 		}
-		if t.script == digits || t.script == han || lex.known(t.text) {
+		if t.script == han {
+			if v, ok := lex.variants[t.text]; ok {
+				t.text = v
+				t.forms = []string{v}
+			}
+		}
+		if t.script == digits || t.script == han || t.script == arabic || t.script == devanagari || lex.known(t.text) || isName(t.text) {
 			continue
 		}
 		if f := lex.slip(t.text); f != "" {
@@ -36,6 +42,7 @@ func (lex *Lexicon) cutClitics(t *token) {
 		cut := false
 		for _, c := range lex.clitics {
 			if rest, ok := strings.CutPrefix(cur, c); ok && utf8.RuneCountInString(rest) >= 2 {
+				t.toward = t.toward || depth == 0 && lex.toward[c]
 				if !contains(t.forms, rest) {
 					t.forms = append(t.forms, rest)
 				}
@@ -64,21 +71,26 @@ func (lex *Lexicon) known(w string) bool {
 	if lex.vocab[w] != 0 {
 		return true
 	}
-	for i := range w {
-		if i >= 4 && lex.stems[w[:i]] != 0 {
-			return true
-		}
-	}
-	return lex.stems[w] != 0
+	return lex.langsOf(w) != 0
 }
 
 // langsOf tells which languages have the word.
 func (lex *Lexicon) langsOf(w string) uint16 {
-	m := lex.vocab[w] | lex.stems[w]
+	return lex.vocab[w] | lex.stemsOf(w)
+}
+
+// stemsOf tells which languages have a stem of the word; short stems do not count.
+func (lex *Lexicon) stemsOf(w string) uint16 {
+	m := lex.stems[w]
+	n, least := 0, 4
+	if r, _ := utf8.DecodeRuneInString(w); r >= 0x0600 {
+		least = 3
+	}
 	for i := range w {
-		if i >= 4 {
+		if n >= least {
 			m |= lex.stems[w[:i]]
 		}
+		n++
 	}
 	return m
 }
@@ -93,7 +105,7 @@ func (lex *Lexicon) slip(w string) string {
 	for _, v := range lex.slips[slipKey(w)] {
 		vn := utf8.RuneCountInString(v)
 		if lex.stems[v] != 0 && n > vn+1 {
-			if vn >= 6 {
+			if vn >= 7 {
 				for cut := vn - 1; cut <= vn+1; cut++ {
 					if distance(prefixRunes(w, cut), v, 1) <= 1 {
 						if best == "" || len(v) > len(best) {
@@ -125,12 +137,16 @@ func prefixRunes(s string, n int) string {
 	return s
 }
 
-func (e elem) matches(t *token) bool {
+func (e elem) matches(t *token, inner bool) bool {
+	forms := t.forms
+	if inner && t.toward {
+		forms = forms[:1]
+	}
 	for _, a := range e.alts {
 		if a.text == t.fuzzy {
 			return true
 		}
-		for _, f := range t.forms {
+		for _, f := range forms {
 			if a.text == f || a.stem && strings.HasPrefix(f, a.text) {
 				return true
 			}
@@ -196,7 +212,7 @@ func matchFrom(c *cue, toks []token, i int) (to, words int, ok bool) {
 			if e.gap && j > i && toks[j].brk == '.' {
 				break
 			}
-			if e.matches(&toks[j]) {
+			if e.matches(&toks[j], true) {
 				at, found = j+1, true
 				break
 			}
@@ -219,8 +235,10 @@ func covers(long, short kind) bool {
 		return long == kTrap || long == kSafe
 	case kTrap:
 		return long == kTopic || long == kDanger || long == kFell || long == kTrap
-	case kNot, kIf, kOver, kNow, kBut:
+	case kNot, kBut:
 		return long == kDanger || long == kFell || long == kTopic || long == kPolite || long == kTrap
+	case kIf, kOver, kNow:
+		return short == kNow && long == kOver || long == kDanger || long == kFell || long == kPolite
 	case kFrom, kTo, kAt, kFromPost, kToPost, kAtPost:
 		return long == kTrap || long == kFrom || long == kTo || long == kAt
 	case kMove:
@@ -261,12 +279,23 @@ func runes(h *hit) int {
 	return n
 }
 
+func appendRunes(buf []rune, s string) []rune {
+	for _, r := range s {
+		buf = append(buf, r)
+	}
+	return buf
+}
+
 // distance is the optimal string alignment distance, or limit+1 when it is greater than limit.
 func distance(a, b string, limit int) int {
 	if a == b {
 		return 0
 	}
-	ra, rb := []rune(a), []rune(b)
+	if d := len(a) - len(b); d > 3*limit || d < -3*limit {
+		return limit + 1
+	}
+	var abuf, bbuf [64]rune
+	ra, rb := appendRunes(abuf[:0], a), appendRunes(bbuf[:0], b)
 	if len(ra)-len(rb) > limit || len(rb)-len(ra) > limit {
 		return limit + 1
 	}

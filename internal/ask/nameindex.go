@@ -9,16 +9,16 @@ import (
 // Reader reads questions for one site: its clients, its colleagues, all languages.
 // It is read-only after NewReader and may be shared.
 type Reader struct {
-	lex    *Lexicon
-	people []person
-	parts  []part
-	byText map[string]int32
-	byDrop map[string][]int32 // a part with one letter left out
-	byBone map[string][]int32 // strict skeleton
-	loose  []int32            // parts worth comparing by ear across scripts
-	byForm map[string][]int32 // local forms of a first name
-	rooms  map[string][]int32
-	han    map[string][]int32 // first Han character of a name written in Han
+	lex      *Lexicon
+	people   []person
+	parts    []part
+	byText   map[string]int32
+	hanTitle map[string][]int32 // a Han surname that stands for a Latin one, as 阮 for Nguyen
+	byDrop   map[string][]int32 // a part with one letter left out
+	byBone   map[string][]int32 // strict skeleton
+	byForm   map[string][]int32 // local forms of a first name
+	rooms    map[string][]int32
+	han      map[string][]int32 // first Han character of a name written in Han
 }
 
 type person struct {
@@ -33,8 +33,11 @@ type part struct {
 	text   string
 	script script
 	latin  string // romanized
-	bone   string // strict skeleton
-	softly string // loose skeleton
+	bone   string // skeleton of consonants
+	sound  string // rough sounds
+	cons   int    // consonants in sound
+	open   byte   // class of the first sound
+	crowd  crowd
 	owners []owner
 }
 
@@ -45,7 +48,7 @@ type owner struct {
 
 // NewReader indexes the names of a site. Empty names and refs are skipped.
 func NewReader(lex *Lexicon, clients, colleagues []Name) *Reader {
-	r := &Reader{lex: lex, byText: map[string]int32{}, byDrop: map[string][]int32{}, byBone: map[string][]int32{}, byForm: map[string][]int32{}, rooms: map[string][]int32{}, han: map[string][]int32{}}
+	r := &Reader{lex: lex, hanTitle: map[string][]int32{}, byText: map[string]int32{}, byDrop: map[string][]int32{}, byBone: map[string][]int32{}, byForm: map[string][]int32{}, rooms: map[string][]int32{}, han: map[string][]int32{}}
 	for _, n := range clients {
 		r.add(n, false)
 	}
@@ -58,6 +61,13 @@ func NewReader(lex *Lexicon, clients, colleagues []Name) *Reader {
 		if n >= 4 {
 			for _, d := range drops(p.text) {
 				r.byDrop[d] = append(r.byDrop[d], int32(i))
+			}
+		}
+		for _, h := range r.lex.hanOf[p.text] {
+			for _, o := range p.owners {
+				if o.who >= 0 {
+					r.hanTitle[h] = append(r.hanTitle[h], o.who)
+				}
 			}
 		}
 		r.byBone[p.bone] = append(r.byBone[p.bone], int32(i))
@@ -90,7 +100,11 @@ func (r *Reader) add(n Name, colleague bool) {
 			case t.script == digits:
 				continue
 			case t.script == han:
-				hanName.WriteString(t.text)
+				if v, ok := r.lex.variants[t.text]; ok {
+					hanName.WriteString(v)
+				} else {
+					hanName.WriteString(t.text)
+				}
 				continue
 			case r.isTitle(t.text) && len(toks) > 1 && j < len(toks)-1:
 				continue
@@ -137,7 +151,10 @@ func (r *Reader) addPart(text string, s script, who int32, slot int8) {
 	if !ok {
 		id = int32(len(r.parts))
 		l := romanize(text, s)
-		r.parts = append(r.parts, part{text: text, script: s, latin: l, bone: skeleton(l, false), softly: skeleton(l, true)})
+		r.parts = append(r.parts, part{text: text, script: s, latin: l, bone: skeleton(l), sound: sounds(l)})
+		if snd := r.parts[id].sound; snd != "" {
+			r.parts[id].cons, r.parts[id].open, r.parts[id].crowd = consonants(snd), opening(snd), crowdOf(snd)
+		}
 		r.byText[text] = id
 	}
 	p := &r.parts[id]
@@ -185,7 +202,7 @@ type match struct {
 
 // matchesOf finds the parts of names that a word may be. exact holds only what is
 // spelled so; the rest is by ending, slip, sound and local form.
-func (r *Reader) matchesOf(t *token, sure bool) []match {
+func (r *Reader) matchesOf(s *scan, t *token, sure bool) []match {
 	var out []match
 	add := func(id int32, q float32, form bool) {
 		for i := range out {
@@ -211,7 +228,7 @@ func (r *Reader) matchesOf(t *token, sure bool) []match {
 		return out
 	}
 	for _, f := range t.forms {
-		r.declined(f, func(id int32) { add(id, qDeclined, false) })
+		r.declined(s, f, func(id int32, q float32) { add(id, q, false) })
 	}
 	given := r.lex.given[t.text] && len(out) == 0
 	if len(out) == 0 || out[0].q < qExact {
@@ -223,7 +240,7 @@ func (r *Reader) matchesOf(t *token, sure bool) []match {
 			try := func(id int32) {
 				p := &r.parts[id]
 				d := distance(f, p.text, 1)
-				if d > 1 || given && p.bone != skeleton(romanize(f, t.script), false) {
+				if d > 1 || given && p.bone != skeleton(romanize(f, t.script)) {
 					return
 				}
 				pn := utf8.RuneCountInString(p.text)
@@ -245,25 +262,23 @@ func (r *Reader) matchesOf(t *token, sure bool) []match {
 			}
 		}
 	}
-	if t.script == latin && !given {
-		b := skeleton(t.text, false)
+	if t.script == latin && !given && (len(out) == 0 || out[0].q < qExact) {
+		b := skeleton(t.text)
 		for _, id := range r.byBone[b] {
 			p := &r.parts[id]
-			if p.script == latin && len(b) >= 2 && n >= 4 {
+			if p.script == latin && len(b) >= 3 && n >= 4 {
 				if d := distance(soundVowels(t.text), soundVowels(p.text), 2); d <= 1 || d == 2 && len(b) >= 4 {
 					add(id, qSound, false)
 				}
-			} else if p.script != latin && len(b) >= 2 {
-				add(id, qSound, false)
 			}
 		}
 	}
 	if t.script != latin {
-		r.byEar(t, add)
-	} else if len(out) == 0 && n >= 8 && !given {
+		r.byEar(s, t, add)
+	} else if (len(out) == 0 || out[0].q < qDeclined) && n >= 7 && !given {
 		for id := range r.parts {
 			p := &r.parts[id]
-			if p.script == latin && len(p.text) >= 7 && distance(t.text, p.text, 2) == 2 {
+			if p.script == latin && len(p.text) >= 7 && p.text[0] == t.text[0] && distance(t.text, p.text, 2) == 2 {
 				add(int32(id), qSlip2, false)
 			}
 		}
@@ -308,77 +323,20 @@ func soundVowels(w string) string { return squeeze(vowelSounds.Replace(w)) }
 // restored are what may have stood where an ending now is.
 var restored = []string{"", "a", "o", "e", "i", "y", "ia", "ka", "ga", "ek", "а", "о", "я", "е", "и", "ь", "ка", "га", "ха", "ко"}
 
-func (r *Reader) declined(w string, add func(int32)) {
+func (r *Reader) declined(s *scan, w string, add func(int32, float32)) {
 	for _, e := range r.lex.endings {
-		stem, ok := strings.CutSuffix(w, e)
-		if !ok || utf8.RuneCountInString(stem) < 3 {
+		stem, ok := strings.CutSuffix(w, e.text)
+		if !ok || s.active&(1<<e.lang) == 0 || utf8.RuneCountInString(stem) < 3 {
 			continue
 		}
 		for _, a := range restored {
 			if id, ok := r.byText[stem+a]; ok && (a == "" || utf8.RuneCountInString(stem) >= 3) {
-				add(id)
-			}
-		}
-	}
-}
-
-// byEar compares a word in another script with the names as they sound.
-func (r *Reader) byEar(t *token, add func(int32, float32, bool)) {
-	type cand struct {
-		id int32
-		d  int
-		q  float32
-	}
-	var best []cand
-	words := append([]string(nil), t.forms...)
-	if t.script == cyrillic {
-		for _, e := range r.lex.endings {
-			if stem, ok := strings.CutSuffix(t.text, e); ok && utf8.RuneCountInString(stem) >= 3 {
-				words = append(words, stem)
-			}
-		}
-	}
-	for _, w := range words {
-		lat := romanize(w, t.script)
-		bone := skeleton(lat, true)
-		if len(bone) < 2 {
-			continue
-		}
-		for id := range r.parts {
-			p := &r.parts[id]
-			if p.script == t.script || len(p.softly)-len(bone) > 1 || len(bone)-len(p.softly) > 1 {
-				continue
-			}
-			d := 0
-			if p.softly != bone {
-				if len(bone) < 4 || len(p.softly) < 4 {
-					continue
+				q := float32(qDeclined)
+				if a == "e" || a == "i" || a == "y" {
+					q -= 0.08
 				}
-				if d = distance(bone, p.softly, 1); d > 1 {
-					continue
-				}
+				add(id, q)
 			}
-			vd := 0
-			if t.script != arabic {
-				vd = distance(soundVowels(lat), soundVowels(p.latin), 3)
-				if len(bone) <= 2 && vd > 1 || vd > 2 {
-					continue
-				}
-			} else if len(bone) <= 2 {
-				if vd = distance(soundVowels(lat), soundVowels(p.latin), 3); vd > 2 {
-					continue
-				}
-			}
-			best = append(best, cand{int32(id), d*2 + vd, 0})
-		}
-	}
-	low := 99
-	for _, c := range best {
-		low = min(low, c.d)
-	}
-	for _, c := range best {
-		if c.d <= low+1 {
-			add(c.id, qSound-float32(c.d)*0.02, false)
 		}
 	}
 }

@@ -1,6 +1,7 @@
 package ask
 
 import (
+	"slices"
 	"sort"
 	"strings"
 	"unicode/utf8"
@@ -12,6 +13,7 @@ type group struct {
 	who      []int32 // all it may be
 	form     bool    // only by a local form of a first name, or otherwise unsure
 	denied   bool    // "not Rosa"
+	q        float32 // how well it fits
 }
 
 // said is who a message names.
@@ -26,7 +28,6 @@ type said struct {
 func (r *Reader) whoSaid(s *scan) said {
 	var out said
 	used := make([]bool, len(s.toks))
-	colleague := false
 	groups := r.hanGroups(s, used)
 	for i := 0; i < len(s.toks); {
 		g, end, mine := r.groupAt(s, i, used)
@@ -39,14 +40,13 @@ func (r *Reader) whoSaid(s *scan) said {
 		}
 		if mine {
 			groups = append(groups, g)
-		} else {
-			colleague = true
 		}
 		i = end
 	}
 	sort.SliceStable(groups, func(i, j int) bool { return groups[i].from < groups[j].from })
-	groups = s.correct(groups)
+	groups, gone := s.correct(groups)
 
+	groups = s.sturdy(groups)
 	cur := []int32(nil)
 	form := false
 	for _, g := range groups {
@@ -62,13 +62,20 @@ func (r *Reader) whoSaid(s *scan) said {
 			}
 		}
 	}
+	if left := without(cur, gone); len(left) > 0 {
+		cur = left
+	}
 	unknown, beside := r.unknownName(s, used, groups)
 	rooms := r.roomsSaid(s)
 	var inRooms []int32
 	strange := ""
 	for _, rm := range rooms {
 		if len(rm.who) == 0 && rm.sure {
-			strange = s.text[s.toks[rm.from].from:s.toks[rm.to-1].to]
+			from := rm.from
+			for from > 0 && s.has(from-1, kRoom) {
+				from--
+			}
+			strange = s.text[s.toks[from].from:s.toks[rm.to-1].to]
 		}
 		inRooms = union(inRooms, rm.who)
 	}
@@ -94,9 +101,25 @@ func (r *Reader) whoSaid(s *scan) said {
 	if cur != nil && unknown != "" && beside {
 		out.doubt, out.unknown = true, unknown
 	}
-	_ = colleague
 	out.who = cur
 	out.doubt = out.doubt || form
+	return out
+}
+
+// sturdy drops what merely sounds like a name when another name fits far better.
+func (s *scan) sturdy(groups []group) []group {
+	var best float32
+	for _, g := range groups {
+		best = max(best, g.q)
+	}
+	var out []group
+	for _, g := range groups {
+		if g.q > 0 && g.q < 0.77 && best-g.q > 0.05 {
+			s.why("only resembles a name", s.text[s.toks[g.from].from:s.toks[g.to-1].to], g.from, g.to)
+			continue
+		}
+		out = append(out, g)
+	}
 	return out
 }
 
@@ -108,6 +131,16 @@ func intersect(a, b []int32) []int32 {
 				out = append(out, x)
 				break
 			}
+		}
+	}
+	return out
+}
+
+func without(a, gone []int32) []int32 {
+	var out []int32
+	for _, x := range a {
+		if !slices.Contains(gone, x) {
+			out = append(out, x)
 		}
 	}
 	return out
@@ -128,17 +161,14 @@ next:
 }
 
 // correct drops the groups that the message takes back: "not Rosa, Oskar", "Rosa, I mean Oskar".
-func (s *scan) correct(groups []group) []group {
-	if len(groups) < 2 {
-		return groups
-	}
+func (s *scan) correct(groups []group) (kept []group, gone []int32) {
 	last := -1
 	for i := range groups {
 		g := &groups[i]
 		for _, h := range s.hits {
 			switch h.cue.kind {
 			case kNot:
-				if h.to <= g.from && g.from-h.to <= 2 && s.sameClause(h.to-1, g.from) {
+				if h.to <= g.from && s.onlyBefore(h.to, g.from) && s.sameClause(h.to-1, g.from) && !s.ends(h.from, kOr) && !s.follows(groups, h) {
 					between := false
 					for j := range groups {
 						between = between || j != i && groups[j].from >= h.to && groups[j].from < g.from
@@ -156,18 +186,44 @@ func (s *scan) correct(groups []group) []group {
 			}
 		}
 	}
-	var out []group
 	for i, g := range groups {
 		if !g.denied && i >= last {
-			out = append(out, g)
-		} else {
-			s.why("taken back", s.text[s.toks[g.from].from:s.toks[g.to-1].to], g.from, g.to)
+			kept = append(kept, g)
+			continue
+		}
+		gone = union(gone, g.who)
+		s.why("taken back", s.text[s.toks[g.from].from:s.toks[g.to-1].to], g.from, g.to)
+	}
+	if len(kept) == 0 { // only taken back: ask who is meant instead
+		for i := range groups {
+			groups[i].form = true
+		}
+		return groups, nil
+	}
+	return kept, gone
+}
+
+// onlyBefore reports whether nothing but titles and the like stands between a and b.
+func (s *scan) onlyBefore(a, b int) bool {
+	for i := a; i < b; i++ {
+		if !s.has(i, kTitle) && !s.has(i, kNameBefore) && !s.has(i, kDet) {
+			return false
 		}
 	}
-	if len(out) == 0 {
-		return groups
+	return b-a <= 2
+}
+
+// follows reports whether a negator belongs to the name before it, as in Hindi.
+func (s *scan) follows(groups []group, h hit) bool {
+	if !s.has(h.from, kNotPost) {
+		return false
 	}
-	return out
+	for _, g := range groups {
+		if g.to == h.from {
+			return true
+		}
+	}
+	return false
 }
 
 // groupAt reads a name that begins at token i. mine is false when it is a colleague's.
@@ -176,7 +232,7 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 		at      int
 		matches []match
 		initial string
-		weak    bool
+		kind    wordKind
 	}
 	var words []word
 	last := i
@@ -188,8 +244,8 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 		if t.script == digits || t.script == han {
 			break
 		}
-		if t.script == latin && utf8.RuneCountInString(t.text) == 1 && t.upper {
-			words = append(words, word{at: j, initial: t.text})
+		if utf8.RuneCountInString(t.text) == 1 && (t.script == latin || t.script == cyrillic) && (t.upper || len(words) > 0 && r.lex.vocab[t.text]&s.active == 0 && t.text != "s") {
+			words = append(words, word{at: j, initial: romanize(t.text, t.script)})
 			continue
 		}
 		if r.lex.particle[t.text] && len(words) > 0 {
@@ -204,11 +260,14 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 			}
 			continue
 		}
-		ms := r.matchesOf(t, r.mayBeMisspelt(s, j))
+		ms := r.matchesOf(s, t, r.mayBeMisspelt(s, j))
+		if len(ms) > 0 && ms[0].q < qDeclined-0.1 && !s.told() && !s.has(j-1, kTitle) && !s.has(j+1, kTitleAfter) {
+			ms = nil // what only resembles a name names nobody in small talk
+		}
 		if len(ms) == 0 {
 			break
 		}
-		words = append(words, word{at: j, matches: ms, weak: r.ordinaryWord(s, j)})
+		words = append(words, word{at: j, matches: ms, kind: r.kindOf(s, j, ms)})
 		last = j + 1
 	}
 	for len(words) > 0 && words[len(words)-1].initial != "" && words[len(words)-1].at >= last {
@@ -220,11 +279,11 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 		words = words[:len(words)-1]
 	}
 	full := words[:0:0]
-	weak := true
+	kind := everyday
 	for _, w := range words {
 		if w.matches != nil {
 			full = append(full, w)
-			weak = weak && w.weak
+			kind = min(kind, w.kind)
 		}
 	}
 	if len(full) == 0 {
@@ -260,8 +319,11 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 		}
 	}
 	margin := float32(0.2)
-	if top > float32(most)-0.001 {
+	switch {
+	case top > float32(most)-0.001:
 		margin = 0.001
+	case top >= 0.9*float32(most):
+		margin = 0.05
 	}
 	var best []int32
 	for who, n := range count {
@@ -286,9 +348,27 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 					continue
 				}
 				for _, o := range r.parts[m.part].owners {
-					best = union(best, []int32{o.who})
+					if !r.people[o.who].colleague {
+						best = union(best, []int32{o.who})
+					}
 				}
 			}
+		}
+	}
+	for _, w := range full { // a local form of one person's name that is another's very name
+		formOnly, exact := true, []int32(nil)
+		for _, m := range w.matches {
+			for _, o := range r.parts[m.part].owners {
+				if m.q >= qExact {
+					exact = union(exact, []int32{o.who})
+				}
+				if !m.form && slices.Contains(best, o.who) {
+					formOnly = false
+				}
+			}
+		}
+		if formOnly && len(full) > 1 {
+			best = union(best, exact)
 		}
 	}
 	for _, w := range words { // initials narrow, and never widen
@@ -308,18 +388,18 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 			best = fit
 		}
 	}
-	g = group{from: i, to: last}
+	g = group{from: i, to: last, q: top / float32(most)}
 	var others bool
 	for _, who := range best {
 		if r.people[who].colleague {
-			others = true
+			others = others || count[who] == most && total[who] >= top-margin && most == len(full)
 			continue
 		}
 		g.who = append(g.who, who)
 		g.form = g.form || byForm[who]
 	}
-	if weak {
-		switch s.fires(i, last, len(full), most, r) {
+	if kind != onlyName {
+		switch s.fires(i, last, most, kind) {
 		case fireNo:
 			return group{}, i, false
 		case fireDoubt:
@@ -329,6 +409,9 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 	if len(g.who) == 0 {
 		s.why("colleague", s.text[s.toks[i].from:s.toks[last-1].to], i, last)
 		return g, last, false
+	}
+	if q := top / float32(most); most == 1 && s.toks[i].script != latin && q < qSound-heardDoubt {
+		g.form = true // it only sounds something like it
 	}
 	g.form = g.form || others
 	s.why("name", s.text[s.toks[i].from:s.toks[last-1].to], i, last)
@@ -349,11 +432,11 @@ func (r *Reader) exact(t *token) []match {
 // knownIn reports whether the languages of the message have token i as a word.
 func (lex *Lexicon) knownIn(s *scan, i int) bool {
 	t := &s.toks[i]
-	if lex.langsOf(t.text)&s.active != 0 {
+	if (lex.everyday[t.text]|lex.stemsOf(t.text))&s.active != 0 || t.script == latin && lex.vocab[t.text]&s.active != 0 && lex.ordinary[t.text]&s.active == 0 {
 		return true
 	}
 	for _, f := range t.forms[1:] {
-		if (lex.vocab[f]|lex.stems[f])&s.active != 0 {
+		if (lex.everyday[f]|lex.stems[f])&s.active != 0 {
 			return true
 		}
 	}
@@ -364,65 +447,6 @@ func (lex *Lexicon) knownIn(s *scan, i int) bool {
 // the message's languages have are what they are.
 func (r *Reader) mayBeMisspelt(s *scan, i int) bool {
 	return !r.lex.knownIn(s, i)
-}
-
-// ordinaryWord reports whether a language of the message has token i as an everyday word.
-func (r *Reader) ordinaryWord(s *scan, i int) bool { return r.lex.knownIn(s, i) }
-
-type fire uint8
-
-const (
-	fireNo fire = iota
-	fireDoubt
-	fireYes
-)
-
-// fires decides whether words that are also everyday words name somebody here.
-func (s *scan) fires(from, to, words, together int, r *Reader) fire {
-	titled := from > 0 && s.has(from-1, kTitle) || s.has(to, kTitleAfter)
-	if titled {
-		return fireYes
-	}
-	owned := false
-	if h, ok := s.begins(to, kNameAfter); ok && s.toks[h.from].brk == 0 {
-		owned = true
-	}
-	prep := s.ends(from, kNameBefore)
-	alone := s.toks[from].brk == '.' && (to == len(s.toks) || s.toks[to].brk != 0)
-	capital := !s.shout && !s.german
-	inner := true
-	for i := from; i < to; i++ {
-		capital = capital && s.toks[i].upper
-		inner = inner && !s.first(i)
-	}
-	switch {
-	case together >= 2 && (capital || owned || prep || alone):
-		return fireYes
-	case together >= 2:
-		return fireDoubt
-	case capital && inner:
-		return fireYes
-	case alone:
-		return fireDoubt
-	case owned && (capital || prep):
-		return fireYes
-	case owned, prep && s.plainName(from, to, r):
-		return fireDoubt
-	case capital && to < len(s.toks) && !s.has(to, kPronoun) && r.onlyOrdinary(s, from):
-		return fireDoubt
-	}
-	return fireNo
-}
-
-// plainName reports whether what follows lets a name end here.
-func (s *scan) plainName(from, to int, r *Reader) bool {
-	return r.onlyOrdinary(s, from) && (to == len(s.toks) || s.toks[to].brk != 0 || r.lex.knownIn(s, to))
-}
-
-// onlyOrdinary reports whether token i is a word people are called by, and not one that
-// the lexicon needs for anything else.
-func (r *Reader) onlyOrdinary(s *scan, i int) bool {
-	return r.lex.ordinary[s.toks[i].text]&s.active != 0
 }
 
 // initialsAt reads "R.L." or "RL", and a single initial after a title.
@@ -475,77 +499,4 @@ func (r *Reader) initialsAt(s *scan, i int) (group, int, bool) {
 	}
 	s.why("initials", b.String(), i, j)
 	return group{from: i, to: j, who: who}, j, true
-}
-
-// hanGroups finds names written in Han: whole, given name alone, or surname with a title.
-func (r *Reader) hanGroups(s *scan, used []bool) []group {
-	var out []group
-	for i := 0; i < len(s.toks); i++ {
-		if s.toks[i].script != han || used[i] {
-			continue
-		}
-		var g group
-		for id := range r.people {
-			p := &r.people[id]
-			for _, name := range p.hanNames {
-				n := hanMatch(s, i, name, r)
-				if n == 0 {
-					continue
-				}
-				switch {
-				case g.to == 0 || i+n > g.to:
-					g = group{from: i, to: i + n, who: []int32{int32(id)}}
-				case i+n == g.to:
-					g.who = union(g.who, []int32{int32(id)})
-				}
-			}
-		}
-		if g.to == 0 {
-			continue
-		}
-		for j := g.from; j < g.to; j++ {
-			used[j] = true
-		}
-		var mine []int32
-		for _, who := range g.who {
-			if !r.people[who].colleague {
-				mine = append(mine, who)
-			}
-		}
-		if len(mine) > 0 {
-			g.who = mine
-			out = append(out, g)
-			s.why("name", s.text[s.toks[g.from].from:s.toks[g.to-1].to], g.from, g.to)
-		}
-		i = g.to - 1
-	}
-	return out
-}
-
-// hanMatch tells how many tokens from i on are the name: all of it, its given part of
-// two characters, or its surname beside a title.
-func hanMatch(s *scan, i int, name string, r *Reader) int {
-	rs := []rune(name)
-	at := func(part []rune) bool {
-		for k, c := range part {
-			if i+k >= len(s.toks) || s.toks[i+k].text != string(c) {
-				return false
-			}
-		}
-		return len(part) > 0
-	}
-	switch {
-	case at(rs):
-		return len(rs)
-	case len(rs) >= 3 && at(rs[1:]):
-		return len(rs) - 1
-	case at(rs[:1]):
-		if _, ok := s.begins(i+1, kTitleAfter); ok {
-			return 1
-		}
-		if i > 0 && s.ends(i, kTitle) {
-			return 1
-		}
-	}
-	return 0
 }

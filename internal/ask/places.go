@@ -13,6 +13,7 @@ const (
 	roleFrom
 	roleTo
 	roleAt
+	roleOf // a genitive that may also mean from, as de in Spanish
 )
 
 // placed is a place that a message names, and its part in the move.
@@ -41,6 +42,9 @@ func (s *scan) moveSaid() (from, to care.Place) {
 			low = ps[i-1].to
 		}
 		ps[i].role = s.roleOf(ps[i].hit, low)
+		if ps[i].cue.what == string(care.Floor) && ps[i].role != roleFrom && s.supposed(ps[i].hit.from) {
+			ps[i].role = roleFrom // "if she is ever found on the floor": she is raised from there
+		}
 	}
 	for i := range ps {
 		p := &ps[i]
@@ -61,29 +65,40 @@ func (s *scan) moveSaid() (from, to care.Place) {
 		}
 		moved := s.moved(p.hit.from)
 		switch {
-		case p.role == roleTo && (q.role == roleNone || q.role == roleAt):
+		case s.toks[p.hit.from].mark == '-' && p.hit.from == q.to && p.role != roleFrom && q.role != roleTo:
+			q.role, p.role = roleFrom, roleTo
+		case p.role == roleTo && (q.role == roleNone || q.role == roleAt || q.role == roleOf):
 			q.role = roleFrom
+		case p.role == roleAt && q.role == roleFrom && p.hit.from-q.to <= 1:
+			p.role = roleTo
 		case p.role == roleFrom && (q.role == roleNone || q.role == roleAt && moved):
 			q.role = roleTo
 		case p.role == roleNone && q.role == roleFrom && p.hit.from-q.to <= 1 && s.toks[p.hit.from].brk == 0:
 			p.role = roleTo
-		case p.role == roleNone && q.role == roleNone && (p.hit.from == q.to && (moved || s.toks[p.hit.from].mark == '-')):
+		case p.role == roleNone && (q.role == roleNone || q.role == roleOf) && p.hit.from == q.to && p.cue.what != q.cue.what:
 			q.role, p.role = roleFrom, roleTo
 		}
 	}
 	for i := range ps {
-		p := &ps[i]
-		if p.role == roleAt && s.moved(p.hit.from) {
-			p.role = roleTo
+		if p := &ps[i]; p.role == roleOf && s.moved(p.hit.from) {
+			p.role = roleFrom
 		}
-		place := care.Place(p.cue.what)
-		switch {
-		case p.role == roleFrom && from == "":
-			from = place
+		if p := &ps[i]; p.role == roleFrom && from == "" {
+			from = care.Place(p.cue.what)
 			s.why("from", p.cue.text, p.hit.from, p.to)
-		case p.role == roleTo && to == "":
-			to = place
-			s.why("to", p.cue.text, p.hit.from, p.to)
+		}
+	}
+	for _, strict := range []bool{true, false} { // a place that is moved to, before one that something is at
+		for i := range ps {
+			p := &ps[i]
+			is := p.role == roleTo
+			if !strict && p.role == roleAt {
+				is = s.moved(p.hit.from) || s.fitting()
+			}
+			if place := care.Place(p.cue.what); is && to == "" && place != from {
+				to = place
+				s.why("to", p.cue.text, p.hit.from, p.to)
+			}
 		}
 	}
 	for _, h := range s.hits {
@@ -99,15 +114,64 @@ func (s *scan) moveSaid() (from, to care.Place) {
 		}
 		s.why("move", h.cue.text, h.from, h.to)
 	}
-	if from == to {
-		to = ""
+	return s.onlyMoves(from, to)
+}
+
+// onlyMoves drops a lone place that tells where somebody fell from or lies, or where
+// somebody sits.
+func (s *scan) onlyMoves(from, to care.Place) (care.Place, care.Place) {
+	if from != "" && to != "" || from == "" && to == "" {
+		return from, to
+	}
+	fell, seat, move := false, false, false
+	for _, h := range s.hits {
+		switch h.cue.kind {
+		case kFell, kDanger:
+			fell = fell || s.harmless(h) == "" || s.harmless(h) == "is over"
+		case kMove:
+			move = true
+		case kTopic:
+			seat = seat || h.cue.what == string(Seat) && h.cue.weight >= 3
+		}
+	}
+	if fell || seat && !move {
+		return "", ""
 	}
 	return from, to
+}
+
+// fitting reports whether the message is about the sling and how it is hung: then a
+// place it is for is where the move ends.
+func (s *scan) fitting() bool {
+	for _, h := range s.hits {
+		if h.cue.kind == kTopic && (h.cue.what == string(Sling) || h.cue.what == string(Loops) || h.cue.what == string(Legs)) {
+			for _, g := range s.hits {
+				if g.cue.kind == kTopic && (g.cue.what == string(Seat) || g.cue.what == string(Equipment)) {
+					return false
+				}
+			}
+			return true
+		}
+	}
+	return false
 }
 
 // roleOf looks for the marker before a place, past articles and the like, and for the
 // one after it.
 func (s *scan) roleOf(p hit, low int) role {
+	if s.toks[p.from].toward {
+		return roleTo
+	}
+	for _, h := range s.hits {
+		if h.to == p.from {
+			switch h.cue.kind {
+			case kFrom:
+				return fromRole(h)
+			case kTo:
+				return roleTo
+			}
+		}
+	}
 	for _, h := range s.hits {
 		if (h.from == p.to || h.from == p.to+1) && s.sameClause(p.to-1, h.from) {
 			switch h.cue.kind {
@@ -123,7 +187,7 @@ func (s *scan) roleOf(p hit, low int) role {
 		var k role
 		switch h.cue.kind {
 		case kFrom:
-			k = roleFrom
+			k = fromRole(h)
 		case kTo:
 			k = roleTo
 		case kAt:
@@ -154,6 +218,23 @@ func (s *scan) roleOf(p hit, low int) role {
 		}
 	}
 	return roleNone
+}
+
+// supposed reports whether a word before token i makes what follows a supposition.
+func (s *scan) supposed(i int) bool {
+	for _, h := range s.hits {
+		if h.cue.kind == kIf && h.to <= i && s.sameSentence(h.from, i) {
+			return true
+		}
+	}
+	return false
+}
+
+func fromRole(h hit) role {
+	if h.cue.weight < 2 {
+		return roleOf
+	}
+	return roleFrom
 }
 
 // moved reports whether the sentence around token i moves somebody.

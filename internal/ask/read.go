@@ -6,8 +6,23 @@ func (r *Reader) Read(text, lang string) Reading {
 	return r.read(text, lang, func(string, string, int, int) {})
 }
 
+// isName reports whether a word is part of somebody's name, exactly or nearly.
+func (r *Reader) isName(w string) bool {
+	if _, ok := r.byText[w]; ok {
+		return true
+	}
+	if n := len(w); n > 4 {
+		for _, cut := range []int{1, 2} {
+			if _, ok := r.byText[w[:n-cut]]; ok {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 func (r *Reader) read(text, lang string, why func(string, string, int, int)) Reading {
-	s := r.lex.scan(text, lang, why)
+	s := r.lex.scan(text, lang, r.isName, why)
 	var out Reading
 	if len(s.toks) == 0 {
 		out.Topics = []Topic{Unknown}
@@ -15,7 +30,10 @@ func (r *Reader) read(text, lang string, why func(string, string, int, int)) Rea
 	}
 	out.From, out.To = s.moveSaid()
 	out.Emergency = s.danger()
-	scores := s.topicsSaid()
+	if out.Emergency && (out.From == "" || out.To == "") {
+		out.From, out.To = "", "" // where somebody fell or lies is no move
+	}
+	scores := s.topicsSaid(out.From != "" || out.To != "")
 	who := r.whoSaid(s)
 	if len(who.who) == 0 && who.unknown == "" {
 		if word := r.strangeWord(s); word != "" {
@@ -34,8 +52,16 @@ func (r *Reader) read(text, lang string, why func(string, string, int, int)) Rea
 			out.Candidates = append(out.Candidates, r.people[id].ref)
 		}
 	}
-	out.Topics = choose(scores)
 	named := len(who.who) > 0 || who.unknown != ""
+	if named { // about somebody of the site: less likely to be small talk
+		for i := range scores {
+			if scores[i].topic == Unknown {
+				scores[i].score -= 2
+			}
+		}
+		rank(scores)
+	}
+	out.Topics = choose(scores)
 	if len(out.Topics) == 0 && (len(scores) == 0 || scores[0].topic != Unknown) {
 		switch {
 		case len(scores) > 0 && named:

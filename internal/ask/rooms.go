@@ -147,6 +147,9 @@ func (r *Reader) roomsSaid(s *scan) []roomSaid {
 				}
 			}
 		}
+		if s.toks[i].num >= 0 && end < len(s.toks) && s.toks[end].from == s.toks[end-1].to && s.toks[end].script == latin && len(s.toks[end].text) <= 2 && !s.has(end, kUnit) && !s.has(end, kRoom) {
+			continue // an ordinal, such as 3e or 2nd
+		}
 		before := s.ends(i, kRoom) || s.toks[i].mark == '#'
 		if !before && i > 0 && s.has(i-1, kRoom) {
 			before = true
@@ -169,7 +172,7 @@ func (r *Reader) roomsSaid(s *scan) []roomSaid {
 		}
 		who := r.rooms[label]
 		switch {
-		case before || after && !unit:
+		case before || after:
 			out = append(out, roomSaid{i, end, label, who, true})
 			s.why("room", label, i, end)
 		case unit:
@@ -179,5 +182,38 @@ func (r *Reader) roomsSaid(s *scan) []roomSaid {
 		}
 		i = end - 1
 	}
+	return s.leftRooms(out, r)
+}
+
+// leftRooms drops rooms that are taken back, as in "room 12, not 21".
+func (s *scan) leftRooms(rooms []roomSaid, r *Reader) []roomSaid {
+	var out []roomSaid
+	for _, rm := range rooms {
+		denied := false
+		for _, h := range s.hits {
+			switch {
+			case h.cue.kind == kNot && h.to <= rm.from && rm.from-h.to <= 2 && s.allRoom(h.to, rm.from) && !s.has(h.from, kNotPost),
+				h.cue.kind == kNotPost && h.from == rm.to:
+				denied = true
+				if v, n, ok := r.lex.numberAt(s, min(h.to, len(s.toks)-1)); ok && h.to < len(s.toks) && h.from >= rm.to {
+					if who := r.rooms[strconv.Itoa(v)]; len(who) > 0 {
+						out = append(out, roomSaid{h.to, h.to + n, strconv.Itoa(v), who, true})
+					}
+				}
+			}
+		}
+		if !denied {
+			out = append(out, rm)
+		}
+	}
 	return out
+}
+
+func (s *scan) allRoom(a, b int) bool {
+	for i := a; i < b; i++ {
+		if !s.has(i, kRoom) && !s.has(i, kDet) && !s.has(i, kNameBefore) {
+			return false
+		}
+	}
+	return true
 }

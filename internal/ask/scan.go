@@ -53,19 +53,24 @@ func (s *scan) unbroken(a, b int, strongest byte) bool {
 	return true
 }
 
-func (lex *Lexicon) scan(text, hint string, why func(string, string, int, int)) *scan {
+func (lex *Lexicon) scan(text, hint string, isName func(string) bool, why func(string, string, int, int)) *scan {
 	s := &scan{text: bound(text), why: why}
 	s.toks = tokenize(s.text)
-	lex.prepare(s.toks)
+	lex.prepare(s.toks, isName)
 	lex.guess(s, hint)
 	hits := lex.find(s.toks)
 	kept := hits[:0]
 	for _, h := range hits {
-		if s.active&(1<<h.cue.lang) != 0 || h.cue.solid && h.cue.kind >= kPlace || h.cue.kind == kTitle {
+		if s.active&(1<<h.cue.lang) != 0 || h.cue.solid && h.cue.kind >= kPlace && h.cue.kind != kTrap || h.cue.kind == kTitle {
 			kept = append(kept, h)
 		}
 	}
 	s.hits = longest(kept)
+	for _, h := range s.hits { // "M. Fournier": no sentence ends at a title's stop
+		if h.cue.kind == kTitle && h.to < len(s.toks) && h.to-h.from == 1 && len(s.toks[h.from].text) <= 4 && s.toks[h.to].brk == '.' {
+			s.toks[h.to].brk = 0
+		}
+	}
 	s.kinds = make([]uint64, len(s.toks))
 	for _, h := range s.hits {
 		for i := h.from; i < h.to; i++ {

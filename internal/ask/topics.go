@@ -16,7 +16,7 @@ type scored struct {
 }
 
 // topicsSaid weighs the phrases of each topic, leaving out what is ruled out.
-func (s *scan) topicsSaid() []scored {
+func (s *scan) topicsSaid(moved bool) []scored {
 	sums := map[Topic]*scored{}
 	add := func(t Topic, w float32, at int) {
 		sc := sums[t]
@@ -60,10 +60,37 @@ func (s *scan) topicsSaid() []scored {
 		add(t, w, h.from)
 		s.why("topic "+string(t), h.cue.text, h.from, h.to)
 	}
+	// Harm that is over is to be reported; harm that might be is to be guarded against.
+	over, might := false, false
+	for _, h := range s.hits {
+		if h.cue.kind == kDanger || h.cue.kind == kFell {
+			switch s.harmless(h) {
+			case "is over":
+				over = true
+			case "might happen":
+				might = true
+			}
+		}
+	}
+	if over {
+		add(Incident, 2.5, len(s.toks))
+	}
+	if might {
+		add(Cautions, 1.5, len(s.toks))
+	}
+	if sc := sums[Steps]; sc != nil && moved { // "from shower to bed, how"
+		sc.score++
+	}
 	out := make([]scored, 0, len(sums))
 	for _, sc := range sums {
 		out = append(out, *sc)
 	}
+	rank(out)
+	return out
+}
+
+// rank puts the heaviest topic first; of equals, the one said first.
+func rank(out []scored) {
 	sort.Slice(out, func(i, j int) bool {
 		if out[i].score != out[j].score {
 			return out[i].score > out[j].score
@@ -73,13 +100,15 @@ func (s *scan) topicsSaid() []scored {
 		}
 		return out[i].topic < out[j].topic
 	})
-	return out
 }
 
 // ruledOut reports whether a phrase is named only to be ruled out: "not the sling, the hoist".
 func (s *scan) ruledOut(t hit) bool {
 	for _, h := range s.hits {
-		if h.cue.kind == kNot && h.cue.weight >= 3 && h.to <= t.from && t.from-h.to <= 2 && s.sameClause(h.to-1, t.from) {
+		if h.cue.kind == kNotPost && h.cue.weight >= 3 && h.from >= t.to && h.from-t.to <= 1 && s.sameClause(t.to-1, h.from) {
+			return true
+		}
+		if h.cue.kind == kNot && !s.has(h.from, kNotPost) && h.cue.weight >= 3 && h.to <= t.from && t.from-h.to <= 2 && s.sameClause(h.to-1, t.from) {
 			return true
 		}
 	}

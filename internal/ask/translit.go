@@ -24,7 +24,14 @@ func romanize(w string, s script) string {
 	var b strings.Builder
 	rs := []rune(w)
 	for i, r := range rs {
-		b.WriteString(soundOf[r])
+		switch {
+		case r == 'ю' && i > 0:
+			b.WriteByte('u')
+		case r == 'я' && i > 0:
+			b.WriteByte('a')
+		default:
+			b.WriteString(soundOf[r])
+		}
 		if s == devanagari && r >= 'क' && r <= 'ह' && i+1 < len(rs) {
 			if n := rs[i+1]; n >= 'अ' && n <= 'ह' || n == 'ं' {
 				b.WriteByte('a')
@@ -41,8 +48,7 @@ var soundPairs = strings.NewReplacer(
 
 // skeleton keeps the consonants of a romanized name in rough classes, so that one name
 // in several spellings and scripts comes out the same. An initial vowel is kept as 'a'.
-// In the loose form, for scripts that blur them, b and p, f and v, g, j and k, h fall together.
-func skeleton(latin string, loose bool) string {
+func skeleton(latin string) string {
 	s := soundPairs.Replace(latin)
 	var b strings.Builder
 	var prev byte
@@ -56,28 +62,12 @@ func skeleton(latin string, loose bool) string {
 			prev = 0
 			continue
 		case 'h':
-			if i > 0 && !loose {
+			if i > 0 {
 				continue
-			}
-			if loose {
-				if i > 0 && i == len(s)-1 {
-					continue
-				}
-				c = 'h'
 			}
 		}
 		if c < 'a' || c > 'z' {
 			continue
-		}
-		if loose {
-			switch c {
-			case 'p':
-				c = 'b'
-			case 'v':
-				c = 'f'
-			case 'g', 'j', 'q':
-				c = 'k'
-			}
 		}
 		if c == prev {
 			continue

@@ -7,6 +7,11 @@ import "unicode/utf8"
 // language has. beside is set when it stands next to a name that somebody has.
 func (r *Reader) unknownName(s *scan, used []bool, groups []group) (name string, beside bool) {
 	for i := range s.toks {
+		if !used[i] && s.toks[i].script == han && len(groups) == 0 {
+			if n := r.hanSurname(s, i); n > 0 {
+				return s.text[s.toks[i].from:s.toks[i+n-1].to], false
+			}
+		}
 		if used[i] || !r.nameLike(s, i) {
 			continue
 		}
@@ -29,20 +34,41 @@ func (r *Reader) unknownName(s *scan, used []bool, groups []group) (name string,
 	return "", false
 }
 
+// hanSurname tells how many tokens a Han surname and its title take at token i, or 0.
+func (r *Reader) hanSurname(s *scan, i int) int {
+	for n := 2; n >= 1; n-- {
+		if i+n >= len(s.toks) || !r.lex.families[hanText(s.toks[i:i+n])] {
+			continue
+		}
+		if h, ok := s.begins(i+n, kTitleAfter); ok {
+			return h.to - i
+		}
+	}
+	return 0
+}
+
 func (r *Reader) nameLike(s *scan, i int) bool {
 	t := &s.toks[i]
 	if t.script == digits || t.script == han || utf8.RuneCountInString(t.text) < 2 && t.script != arabic || s.has(i, kTitle) || s.has(i, kRoom) {
 		return false
 	}
 	known := r.lex.knownIn(s, i)
+	ordinary := r.lex.ordinary[t.text]&s.active != 0
 	given := false
 	for _, f := range t.forms {
 		given = given || r.lex.given[f]
 	}
 	titled := i > 0 && s.has(i-1, kTitle) && t.brk == 0 || s.has(i+1, kTitleAfter) && s.toks[i+1].brk == 0
+	firm := false
+	for _, h := range s.hits {
+		firm = firm || h.cue.kind == kNameBefore && h.to == i && h.cue.weight >= 3
+	}
+	if len(r.byForm[t.text]) > 0 || len(r.exact(t)) > 0 {
+		return false
+	}
 	// After a title even a word that some language has is a name, as in "Mr Nobody".
-	named := given || t.upper && !s.shout && !s.german && (t.script == latin || t.script == cyrillic)
-	if known && !(titled && named) {
+	capital := t.upper && !s.shout && !t.caps && t.script != arabic
+	if known && !(titled && (given || ordinary && t.upper || capital && !s.german)) || ordinary && !titled && !(firm && t.upper) {
 		return false
 	}
 	if utf8.RuneCountInString(t.text) < 3 {
@@ -50,18 +76,15 @@ func (r *Reader) nameLike(s *scan, i int) bool {
 	}
 	prep := s.ends(i, kNameBefore)
 	_, owned := s.begins(i+1, kNameAfter)
-	capital := t.upper && !s.shout && !t.caps && t.script != arabic
-	if t.fuzzy != "" && !titled && !(given && (capital || prep || owned)) {
+	if (t.fuzzy != "" || !s.told()) && !titled && !(given && (capital || prep || owned)) {
 		return false
 	}
 	switch {
-	case titled:
-		return t.script != latin && t.script != cyrillic || t.upper || given || s.shout
-	case given:
-		return capital || prep || owned || t.script == arabic || t.script == devanagari || s.first(i)
-	case capital && !s.german && !s.first(i):
+	case titled, firm && ordinary && t.upper:
 		return true
-	case capital && (prep || owned):
+	case given:
+		return capital || prep || owned || t.script == arabic || t.script == devanagari
+	case capital && !s.german && (!s.first(i) || prep || owned):
 		return true
 	}
 	return false

@@ -21,6 +21,7 @@ import (
 	"samelift/internal/chat"
 	"samelift/internal/dialog"
 	"samelift/internal/locale"
+	"samelift/internal/picture"
 	"samelift/internal/store"
 )
 
@@ -42,6 +43,8 @@ type Config struct {
 	// Link makes of a code what the newcomer opens on a transport; nil means the
 	// command to type.
 	Link func(transport, code string) string
+	// Draw makes the PNG of a picture; nil means the drawing's own, as wide as a phone.
+	Draw func(p *dialog.Picture) ([]byte, error)
 	// Nudge is called after a commit that leaves something to send or to wake for.
 	Nudge func()
 	Log   *slog.Logger
@@ -66,6 +69,9 @@ type madeReader struct {
 func New(c Config) *Bot {
 	if c.Rand == nil {
 		c.Rand = rand.Reader
+	}
+	if c.Draw == nil {
+		c.Draw = func(p *dialog.Picture) ([]byte, error) { return p.Drawing.PNG(picture.PhoneWidth) }
 	}
 	if c.Nudge == nil {
 		c.Nudge = func() {}
@@ -253,21 +259,31 @@ func (b *Bot) member(tx *store.Tx, in chat.Inbound, who store.Who) error {
 	}
 	t := b.turnOf(tx, site, me, in.From, message)
 	t.revision = revision
+	facts := t.facts(b)
 	if in.Kind == chat.KindFile {
-		if effects, taken, err := b.siteFile(tx, site, me, in.File); err != nil {
+		if state, effects, taken, err := t.siteFile(state, facts, in.File); err != nil {
 			return err
 		} else if taken {
-			return t.apply(effects)
+			if err := t.apply(effects); err != nil {
+				return err
+			}
+			return b.save(tx, in.From, state)
 		}
 	}
-	facts := t.facts(b)
 	if facts.NextNote, err = tx.NextNoteRef(site.Ref); err != nil {
 		return err
 	}
 	if facts.NextIncident, err = tx.NextIncidentRef(site.Ref); err != nil {
 		return err
 	}
-	if event.Command == "start" && event.Rest != "" {
+	if event.Label, err = b.label(tx, site, event); err != nil {
+		return err
+	}
+	if code, ok := scanned(event); ok && event.Label == nil {
+		if event, err = b.scan(tx, site.Ref, code); err != nil {
+			return err
+		}
+	} else if event.Command == "start" && event.Rest != "" && event.Label == nil {
 		return t.apply([]dialog.Effect{dialog.Say{Lines: []dialog.Line{{Words: dialog.Words{Key: "join.already"}}}}})
 	}
 	state, effects := dialog.Step(state, event, facts)

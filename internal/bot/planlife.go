@@ -22,8 +22,9 @@ const (
 )
 
 const (
-	// piece is how many people one transaction tells, so that no reply waits for it.
-	piece = 100
+	// piece is how many people one transaction tells, so that no reply waits for it; the
+	// transaction that publishes has more to do and tells fewer.
+	piece, firstPiece = 100, 40
 	// holders is how many people's old cards one transaction sees to, and lastCards how
 	// many of each are edited.
 	holders, lastCards = 25, 20
@@ -46,7 +47,7 @@ func (b *Bot) publish(tx *store.Tx, site *care.Site, revision int64, c care.Chan
 	if err != nil {
 		return err
 	}
-	if err := b.tellMore(tx, site, revision, c); err != nil {
+	if err := b.tellMore(tx, site, revision, c, firstPiece); err != nil {
 		return err
 	}
 	for _, to := range site.Coordinators() {
@@ -88,8 +89,8 @@ func (b *Bot) chase(tx *store.Tx, site *care.Site, c care.Change, remind, phone 
 }
 
 // tellMore tells a change to the next people who have not been told.
-func (b *Bot) tellMore(tx *store.Tx, site *care.Site, revision int64, c care.Change) error {
-	next, err := tx.Untold(site.Ref, c.ID, piece)
+func (b *Bot) tellMore(tx *store.Tx, site *care.Site, revision int64, c care.Change, most int) error {
+	next, err := tx.Untold(site.Ref, c.ID, most)
 	if err != nil {
 		return err
 	}
@@ -101,7 +102,7 @@ func (b *Bot) tellMore(tx *store.Tx, site *care.Site, revision int64, c care.Cha
 			return err
 		}
 	}
-	if len(next) < piece {
+	if len(next) < most {
 		return nil
 	}
 	return tx.SetWake(store.Wake{Site: site.Ref, Kind: wakeTell, Key: c.ID, Due: tx.Now})
@@ -113,13 +114,15 @@ func (b *Bot) tellAll(tx *store.Tx, site *care.Site, revision int64, c care.Chan
 	type words struct {
 		lang string
 		base int
+		bare bool // without pictures
 	}
 	made := map[words][]store.Message{}
 	for _, l := range to {
-		key := words{l.Lang, l.Base}
+		p, _ := site.Person(l.Person)
+		key := words{l.Lang, l.Base, p.NoPictures}
 		parts, have := made[key]
 		if !have {
-			t := b.turnOf(tx, site, care.Person{Lang: l.Lang, Role: care.Carer}, l.At, 0)
+			t := b.turnOf(tx, site, care.Person{Lang: l.Lang, Role: care.Carer, NoPictures: p.NoPictures}, l.At, 0)
 			t.revision = revision
 			out, ok := dialog.ChangeMessage(t.facts(b), care.Carer, c, l.Base)
 			if t.records.err != nil {
@@ -128,6 +131,11 @@ func (b *Bot) tellAll(tx *store.Tx, site *care.Site, revision int64, c care.Chan
 			if ok {
 				if as != nil {
 					out = as(out)
+				}
+				if len(to) >= firstPiece {
+					// Nothing holds back what is an alert; for so many the messenger would stop
+					// everything, replies too.
+					out.Urgency = dialog.Change
 				}
 				var err error
 				if parts, err = t.parts(l.Lang, out); err != nil {

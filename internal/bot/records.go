@@ -13,8 +13,10 @@ import (
 type records struct {
 	tx   *store.Tx
 	site string
-	at   chat.Address
-	err  error
+	// carer is the ref of a carer who asks, empty for a coordinator.
+	carer string
+	at    chat.Address
+	err   error
 }
 
 func keep[T any](r *records, v T, err error) T {
@@ -54,7 +56,7 @@ func (r *records) Plan(client string, version int) (care.Plan, bool) {
 
 // Since reads what happened.
 func (r *records) Since(clients []string, from, to time.Time) care.Since {
-	v, err := r.tx.Since(r.site, clients, from, to)
+	v, err := r.tx.SinceFor(r.site, r.carer, clients, from, to)
 	return keep(r, v, err)
 }
 
@@ -95,9 +97,39 @@ func (r *records) Unreachable() []string {
 	return keep(r, v, err)
 }
 
+// EquipmentHistory reads what happened to a piece of equipment.
+func (r *records) EquipmentHistory(label string, limit int) []care.EquipmentEvent {
+	v, err := r.tx.EquipmentHistory(r.site, label, limit)
+	return keep(r, v, err)
+}
+
+// ShownTo reads who has seen something of a client's plan.
+func (r *records) ShownTo(client string, since time.Time) []string {
+	v, err := r.tx.ShownTo(r.site, client, since)
+	return keep(r, v, err)
+}
+
 // Undelivered counts what did not surely arrive.
 func (r *records) Undelivered() map[string]int {
 	v, err := r.tx.Undelivered(r.site)
+	return keep(r, v, err)
+}
+
+// Weighings reads a client's weighings.
+func (r *records) Weighings(client string, from care.Date) []care.Weighing {
+	v, err := r.tx.Weighings(r.site, client, from)
+	return keep(r, v, err)
+}
+
+// Pains reads what a client said of their pain.
+func (r *records) Pains(client string, from time.Time) []care.Pain {
+	v, err := r.tx.Pains(r.site, client, from)
+	return keep(r, v, err)
+}
+
+// Happened reads the incidents of the site.
+func (r *records) Happened(from time.Time) []care.Happened {
+	v, err := r.tx.Happened(r.site, from)
 	return keep(r, v, err)
 }
 

@@ -2,11 +2,8 @@ package bot
 
 import (
 	"context"
-	"errors"
-	"strings"
 
 	"samelift/internal/care"
-	"samelift/internal/chat"
 	"samelift/internal/dialog"
 	"samelift/internal/sitefile"
 	"samelift/internal/store"
@@ -39,6 +36,9 @@ func (b *Bot) importSite(tx *store.Tx, described *care.Site) (store.Imported, er
 	if err := b.planShifts(tx, site); err != nil {
 		return im, err
 	}
+	if err := b.planExaminations(tx, site); err != nil {
+		return im, err
+	}
 	if im.New {
 		return im, nil // nobody has joined, and every plan is a first one
 	}
@@ -46,6 +46,9 @@ func (b *Bot) importSite(tx *store.Tx, described *care.Site) (store.Imported, er
 		if err := b.publish(tx, site, revision, versionChange(p), ""); err != nil {
 			return im, err
 		}
+	}
+	if im.Added == 0 && im.Altered == 0 {
+		return im, nil
 	}
 	return im, b.catchUp(tx, site)
 }
@@ -96,61 +99,6 @@ func (b *Bot) tell(tx *store.Tx, site *care.Site, revision int64, to care.Person
 		return t.records.err
 	}
 	return t.apply(effects)
-}
-
-// maxFaults is the most faults of a file that one message lists.
-const maxFaults = 10
-
-// siteFile takes a site file that a coordinator has sent. It reports false for a file
-// that is none of its business.
-func (b *Bot) siteFile(tx *store.Tx, site *care.Site, me care.Person, file *chat.File) ([]dialog.Effect, bool, error) {
-	if file == nil {
-		return nil, false, nil
-	}
-	said := func(key string, args dialog.Args) dialog.Line {
-		return dialog.Line{Words: dialog.Words{Key: key, Args: args}}
-	}
-	answer := func(lines ...dialog.Line) ([]dialog.Effect, bool, error) {
-		return []dialog.Effect{dialog.Say{Lines: lines}}, true, nil
-	}
-	name := strings.ToLower(file.Name)
-	if me.Role != care.Coordinator {
-		return answer(said("file.coordinator_only", nil))
-	}
-	if !strings.HasSuffix(name, ".yaml") && !strings.HasSuffix(name, ".yml") {
-		return answer(said("file.not_site", nil))
-	}
-	described, faults := sitefile.Read(file.Data, b.Known(site))
-	if len(faults) > 0 {
-		lines := []dialog.Line{said("file.faults", dialog.Args{"Number": len(faults)})}
-		for _, f := range faults[:min(len(faults), maxFaults)] {
-			lines = append(lines, said("file.fault", dialog.Args{"Line": f.Line, "Field": f.Field, "Problem": f.Problem}))
-		}
-		return answer(lines...)
-	}
-	if described.Ref != site.Ref {
-		return answer(said("file.other_site", nil))
-	}
-	im, err := b.importSite(tx, described)
-	var stale *store.StalePlanError
-	if errors.As(err, &stale) {
-		name := stale.Client
-		if c, ok := site.Client(stale.Client); ok {
-			name = dialog.Called(site, c)
-		}
-		return answer(said("file.stale", dialog.Args{"Client": name, "Version": stale.File, "Current": stale.Have}))
-	}
-	if err != nil {
-		return nil, true, err
-	}
-	if im.Nothing() {
-		return answer(said("file.nothing", nil))
-	}
-	lines := []dialog.Line{said("file.taken", nil)}
-	if len(im.Plans) > 0 {
-		lines = append(lines, said("file.plans", dialog.Args{"Number": len(im.Plans)}))
-	}
-	return answer(lines...)
 }
 
 // Known is what a site file may speak of without describing it.

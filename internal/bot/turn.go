@@ -34,6 +34,9 @@ func (b *Bot) turnOf(tx *store.Tx, site *care.Site, me care.Person, from chat.Ad
 	t := &turn{bot: b, tx: tx, site: site, me: me, from: from, pressed: pressed}
 	if site != nil {
 		t.records = &records{tx: tx, site: site.Ref, at: from}
+		if me.Role == care.Carer {
+			t.records.carer = me.Ref
+		}
 	}
 	return t
 }
@@ -46,6 +49,7 @@ func (t *turn) facts(b *Bot) dialog.Facts {
 	}
 	if t.site != nil {
 		f.Records = t.records
+		f.ReadDate = b.Words.Printer(t.me.Lang, time.UTC).ReadDate
 		f.Read = func(text string) ask.Reading { return b.reader(t.site, t.revision).Read(text, t.me.Lang) }
 		f.ReadOwn = func(text string) ask.Reading {
 			return b.readerOf(t.site, t.site.ClientsOf(t.me)).Read(text, t.me.Lang)
@@ -74,6 +78,8 @@ func (t *turn) do(e dialog.Effect) error {
 		return tx.SaveNote(t.site.Ref, e.Note)
 	case dialog.SaveIncident:
 		return tx.SaveIncident(t.site.Ref, e.Incident)
+	case dialog.SetEquipment:
+		return tx.SetEquipment(t.site.Ref, e.Event)
 	case dialog.AddTo:
 		return tx.Add(t.site.Ref, e.Ref, e.Addition)
 	case dialog.SetLang:
@@ -82,6 +88,9 @@ func (t *turn) do(e dialog.Effect) error {
 			return tx.SetLang(t.site.Ref, t.me.Ref, e.Lang)
 		}
 		return nil
+	case dialog.SetPictures:
+		t.me.NoPictures = e.Without
+		return tx.SetPictures(t.site.Ref, t.me.Ref, e.Without)
 	case dialog.Confirm:
 		return tx.Confirm(t.site.Ref, e.Change, t.me.Ref)
 	case dialog.Told:
@@ -102,6 +111,10 @@ func (t *turn) do(e dialog.Effect) error {
 		return t.bot.remove(tx, t.site, e.Person)
 	case dialog.PublishPlan:
 		return t.publishPlan(e)
+	case dialog.PreviewFile:
+		return t.previewFile(e)
+	case dialog.TakeFile:
+		return t.takeFile(e)
 	case dialog.Join:
 		return t.join(e.Lang)
 	}
@@ -152,6 +165,9 @@ func (t *turn) say(s dialog.Say) (int64, error) {
 		}
 		to = address
 		reader, _ = t.site.Person(s.To)
+	}
+	if reader.NoPictures {
+		s.Picture, s.Also = nil, nil
 	}
 	parts, err := t.parts(reader.Lang, s)
 	if err != nil {
@@ -204,6 +220,21 @@ func (t *turn) parts(lang string, s dialog.Say) ([]store.Message, error) {
 				Secret: t.site != nil, Quiet: s.Urgency == dialog.Reminder || s.Urgency == dialog.Mark,
 			},
 		})
+	}
+	if out[0].Out.Picture, err = t.picture(w, s.Picture); err != nil {
+		return nil, err
+	}
+	for _, b := range s.Also {
+		next := out[0]
+		if next.Out.Body, err = w.body([]dialog.Line{b.Line}); err != nil {
+			return nil, err
+		}
+		if next.Out.Picture, err = t.picture(w, b.Picture); err != nil {
+			return nil, err
+		}
+		if next.Out.Picture != nil {
+			out = append(out, next)
+		}
 	}
 	last := &out[len(out)-1]
 	last.Out.Choices, last.Actions = choices, actions
@@ -314,7 +345,7 @@ func (w wording) words(d dialog.Words) (string, error) {
 		switch v := v.(type) {
 		case dialog.Term:
 			args[name] = locale.Term(v)
-		case dialog.Invitation:
+		case dialog.Invitation, dialog.SheetCode:
 			args[name] = w.code
 		default:
 			args[name] = v

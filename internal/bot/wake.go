@@ -84,12 +84,14 @@ func (b *Bot) wake(ctx context.Context) (w store.Wake, did bool, err error) {
 			return b.shiftStarts(tx, site, w)
 		case wakeHandover:
 			return b.handOver(tx, site, revision, w)
+		case wakeExaminations:
+			return b.examinations(tx, site, revision, w)
 		case wakeTell:
 			c, ok, err := tx.ChangeHead(site.Ref, w.Key)
 			if err != nil || !ok || c.Old {
 				return err
 			}
-			return b.tellMore(tx, site, revision, c)
+			return b.tellMore(tx, site, revision, c, piece)
 		case wakeRemind:
 			return b.remind(tx, site, revision, w)
 		case wakeForce:

@@ -29,6 +29,8 @@ type Person struct {
 	CaresFor []string
 	// SignOffs are what the person has been signed off for, each with its last day.
 	SignOffs []SignOff
+	// NoPictures leaves pictures out of this person's messages, to save data.
+	NoPictures bool
 	// Removed people are kept, since notes name them, but learn nothing more.
 	Removed bool
 }

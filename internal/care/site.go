@@ -18,6 +18,8 @@ type Site struct {
 	EmergencyNumber string
 	// InitialsOnly shows initials and room in place of clients' names.
 	InitialsOnly bool
+	// NoPictures leaves pictures out of every message.
+	NoPictures bool
 	// HandoverLead is how long before a shift starts its handover is sent.
 	HandoverLead time.Duration
 	Shifts       []Shift

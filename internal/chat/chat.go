@@ -146,15 +146,24 @@ type Choice struct {
 
 // Picture is an image with the words that replace it.
 type Picture struct {
+	// Key stands for what the picture shows: the same key, the same picture. It is
+	// empty for a picture that is not kept.
+	Key  string `json:",omitempty"`
 	Name string
-	PNG  []byte
+	PNG  []byte `json:",omitempty"`
 	Alt  string
+	// Sent is the transport's own ref of this picture from an earlier message, or
+	// empty. A transport that no longer has it sends the PNG.
+	Sent string `json:"-"`
 }
 
 // Sent is what the transport says of a delivered message.
 type Sent struct {
 	// Ref names the message for a later Edit, unique within its chat.
 	Ref string
+	// Picture names the picture of the message for a later Picture.Sent, empty where
+	// the transport has no such names.
+	Picture string
 }
 
 // What a failed send means for the next step.

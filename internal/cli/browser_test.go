@@ -372,6 +372,9 @@ func TestBrowserPlanChange(t *testing.T) {
 	magda.wantLayout("pl ltr start ltr")
 	youssef.wantLayout("ar rtl start rtl")
 	elena.reads("the change", elena.word("change.title"))
+	for _, p := range []phone{magda, youssef, elena} {
+		v.until("the beginning of the change in sight", p.js1(`bot.getBoundingClientRect().top >= log.getBoundingClientRect().top - 1`))
+	}
 	v.shot("change")
 
 	magda.press(magda.word("change.confirm"))
@@ -443,9 +446,11 @@ func TestBrowserPressTwice(t *testing.T) {
 		const b = button(` + quote(magda.word("note.outcome.as_planned")) + `);
 		b.click();
 		b.click();
-		new MutationObserver(() => [...log.querySelectorAll(".bot")].at(-1).querySelector(".choice").click()).observe(log, { childList: true });
+		window.echo = new MutationObserver(() => [...log.querySelectorAll(".bot")].at(-1).querySelector(".choice").click());
+		echo.observe(log, { childList: true });
 	})()`))
 	magda.reads("the next question", magda.word("note.ask.borne"))
+	v.js(`echo.disconnect()`)
 	v.until("the end of the echo", magda.js1(`!bot.matches(".settling")`))
 	magda.reads("still that question", magda.word("note.ask.borne"))
 	if got := value[float64](v, magda.js1(`bots.length`)); got != 1 {

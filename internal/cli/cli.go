@@ -23,7 +23,9 @@ type Commands struct {
 	Import  Import  `cmd:"" help:"Check a site file and take it in: all of it or nothing."`
 	Export  Export  `cmd:"" help:"Write a site as a file that imports to the same site."`
 	Invite  Invite  `cmd:"" help:"Make an invitation for a member of the team, such as the first coordinator."`
+	Sheet   Sheet   `cmd:"" help:"Write a client's plan as a page to print, for the folder by the bed."`
 	Ask     Ask     `cmd:"" help:"Show how a question is understood, for a site file."`
+	Labels  Labels  `cmd:"" help:"Write a sheet of labels with codes for the people in care, the slings and the hoists."`
 	Status  Status  `cmd:"" help:"Show what waits to be sent and what did not arrive."`
 	Version Version `cmd:"" help:"Show the version."`
 }

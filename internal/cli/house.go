@@ -44,9 +44,15 @@ func (e *Env) build(path string, now func() time.Time, transports ...chat.Transp
 	}
 	h := &house{store: s, words: words}
 	h.outbox = outbox.New(s, now, e.log, transports...)
-	h.bot = bot.New(bot.Config{Store: s, Words: words, Understand: understand, Now: now, Nudge: h.outbox.Nudge, Log: e.log})
-	h.schedule = &schedule.Schedule{Bot: h.bot, Store: s, Now: now, Log: e.log}
+	h.bot = bot.New(bot.Config{Store: s, Words: words, Understand: understand, Now: now, Nudge: h.nudge, Log: e.log})
+	h.schedule = &schedule.Schedule{Bot: h.bot, Store: s, Now: now, Log: e.log, Nudged: make(chan struct{}, 1)}
 	return h, nil
+}
+
+// nudge says that there may be something to send or to wake for.
+func (h *house) nudge() {
+	h.outbox.Nudge()
+	h.schedule.Nudge()
 }
 
 // understanding loads the words by which questions are understood.

@@ -116,7 +116,7 @@ func menus(words *locale.Catalog) []telegram.CommandSet {
 			return s
 		}
 		set := telegram.CommandSet{Lang: l.Code, About: say("bot.description"), Short: say("bot.short")}
-		for _, name := range []string{"clients", "note", "incident", "handover", "language", "help", "cancel", "privacy", "team", "changes", "delivery"} {
+		for _, name := range []string{"clients", "note", "incident", "handover", "language", "pictures", "help", "cancel", "privacy", "team", "plans", "changes", "charts", "equipment", "delivery"} {
 			set.Commands = append(set.Commands, telegram.Command{Name: name, Text: say("command." + name)})
 		}
 		sets = append(sets, set)

@@ -65,6 +65,9 @@ func (c *Import) Run(e *Env) error {
 	if err != nil {
 		return err
 	}
+	for _, label := range im.Kept {
+		fmt.Fprintf(e.stdout, "%s: the chat has a newer word about this piece, and the file's was not taken. A coordinator changes it in the chat: /equipment\n", label)
+	}
 	if im.Nothing() {
 		fmt.Fprintln(e.stdout, "Nothing has changed: the file says what is known already.")
 		return nil
@@ -96,6 +99,17 @@ func (h *house) warn(e *Env, site *care.Site) error {
 			return err
 		}
 		fmt.Fprintf(e.stdout, "%s: plan of %s, version %d, %s: %s\n", w.Severity, w.Client, w.Version, w.Transfer, text)
+	}
+	for _, p := range site.Plans {
+		for _, t := range p.Transfers {
+			for _, w := range dialog.PostureConcerns(site, t) {
+				text, err := h.bot.Word(locale.Default, site.Location(), w)
+				if err != nil {
+					return err
+				}
+				fmt.Fprintf(e.stdout, "estimate, assess in person: plan of %s, version %d, %s: %s\n", p.Client, p.Version, t.Key(), text)
+			}
+		}
 	}
 	return nil
 }

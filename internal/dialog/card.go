@@ -28,7 +28,7 @@ var short = []string{"sling", "loops", "legs", "carers", "cautions"}
 // card answers about one transfer: what stops it first, then the asked-for fact, then
 // who it is about and what every card has.
 func card(v view, topics []ask.Topic) Say {
-	findings := found(v)
+	findings := findingsFor(v)
 	out := say(stops(v.f, findings)...)
 	shown := map[string]bool{}
 	whole := slices.Contains(topics, ask.Plan) && len(topics) == 1
@@ -67,6 +67,9 @@ func card(v view, topics []ask.Topic) Say {
 		out.Lines = append(out.Lines, advice(findings, "hands_")...)
 		out.Lines = append(out.Lines, communicationLines(v)...)
 		out.Lines = append(out.Lines, reviewLines(v)...)
+		if v.f.Me.Role == care.Coordinator {
+			out.Lines = append(out.Lines, PostureLines(v.f, v.t)...)
+		}
 	} else {
 		for _, name := range short {
 			if !shown[name] && !long {
@@ -81,17 +84,17 @@ func card(v view, topics []ask.Topic) Say {
 		// Said already, with the review.
 		findings = slices.DeleteFunc(findings, func(x rules.Finding) bool { return x.Key == "review_wanted" })
 	}
-	out.Lines = append(out.Lines, noticed(v.f, findings)...)
+	out.Lines = append(out.Lines, noticed(v, findings)...)
 	out.Lines = append(out.Lines, decidedOn(v, findings)...)
 	out.Lines = append(out.Lines, small("caution.plan_decides"))
 	out.Client, out.PlanVersion = v.client.Ref, v.plan.Version
-	out.Choices = cardChoices(v, topics)
-	return out
+	out.Choices = append(gearRows(v, topics), cardChoices(v, topics)...)
+	return withPicture(out, v, findings, topics)
 }
 
-// found is what the rules find about a transfer for this reader: the plan and the
+// findingsFor is what the rules find about a transfer for this reader: the plan and the
 // equipment, what has been recorded since the plan began, and the reader's sign-offs.
-func found(v view) []rules.Finding {
+func findingsFor(v view) []rules.Finding {
 	out := rules.Check(v.f.Site, v.client, v.plan, v.t, v.f.Now)
 	out = append(out, triggers(v)...)
 	return append(out, rules.SignOffs(v.f.Site, v.f.Me, v.t, care.DateOf(v.f.Now.In(v.f.Site.Location())))...)
@@ -184,7 +187,7 @@ func stops(f Facts, findings []rules.Finding) []Line {
 func stopsOfPlan(f Facts, c care.Client, p care.Plan) []Line {
 	var out []Line
 	for _, t := range p.Transfers {
-		found := rules.Of(found(view{f: f, client: c, plan: p, t: t, from: t.From, to: t.To}), rules.Stop)
+		found := rules.Of(findingsFor(view{f: f, client: c, plan: p, t: t, from: t.From, to: t.To}), rules.Stop)
 		if len(found) > 0 {
 			out = append(out, move(Plain, t.From, t.To))
 		}
@@ -214,10 +217,14 @@ func instead(findings []rules.Finding) []Line {
 }
 
 // noticed says what is to be read before the transfer, and last who decides. What the
-// plan is silent about stands at its own place already.
-func noticed(f Facts, findings []rules.Finding) []Line {
+// plan is silent about stands at its own place already, and so does what an assessor has
+// decided.
+func noticed(v view, findings []rules.Finding) []Line {
 	var out []Line
 	for _, x := range findings {
+		if _, decided := rules.DecisionOn(v.plan, v.t, x); decided {
+			continue
+		}
 		if x.Severity == rules.Caution && x.Key != "not_stated" && x.Key != "loops_differ" && x.Key != "sling_take_spare" && !ofTopic(x) {
 			out = append(out, findingLine(x))
 		}
@@ -230,7 +237,7 @@ func noticed(f Facts, findings []rules.Finding) []Line {
 		// Whom to call stands at the head of the card.
 		return append(out, line("notice.decides"))
 	}
-	return append(append(out, line("notice.who_decides")), whomToCall(f.Site)...)
+	return append(append(out, line("notice.who_decides")), whomToCall(v.f.Site)...)
 }
 
 // FindingWords words a finding of the rules.
@@ -305,6 +312,9 @@ func cardChoices(v view, topics []ask.Topic) [][]Choice {
 		return Action{Do: do, Client: v.client.Ref, Transfer: key, Version: v.plan.Version, Topic: string(t)}
 	}
 	var all []Choice
+	if slices.Contains(topics, ask.Staff) && v.t.Carers > 1 {
+		all = append(all, choice("card.button.alone", about("alone", "")))
+	}
 	for _, b := range []struct {
 		topic ask.Topic
 		key   string
@@ -317,12 +327,37 @@ func cardChoices(v view, topics []ask.Topic) [][]Choice {
 		choice("card.button.note", about("note", "")),
 		choice("card.button.incident", about("incident", "")))
 	if v.f.Me.Role == care.Coordinator {
-		all = append(all, choice("planedit.button", about("plan.change", "")))
+		all = append(all, choice("card.button.charts", Action{Do: "chart", Client: v.client.Ref}))
+		if slices.Contains(topics, ask.Plan) {
+			all = append(all, choice("card.button.posture", about("posture", "")))
+		}
+		all = append(all, choice("planedit.button", about("planedit", "")))
 	}
 	if others || v.t.BothWays && !v.back {
 		all = append(all, choice("card.button.other", Action{Do: "client", Client: v.client.Ref}))
 	}
 	return rows(2, append(all, planChoices(v.f, v.client)...)...)
+}
+
+// alone answers somebody who is there alone: what the plan says, and whom to call.
+func alone(f Facts, c care.Client, a Action) Say {
+	plan, ok := f.Site.PlanAt(c.Ref, f.Now)
+	if !ok {
+		return noPlan(f, c)
+	}
+	from, to := care.ParseTransferKey(a.Transfer)
+	served := serving(plan, from, to)
+	if len(served) == 0 {
+		return whichTransfer(f, c, plan, ask.Staff, true)
+	}
+	w := served[0]
+	out := say(stops(f, rules.CrewPresent(w.t, 1))...)
+	out.Lines = append(out.Lines, clientLine(Strong, f.Site, c), move(Plain, w.from, w.to))
+	out.Lines = append(out.Lines, carerLines(view{f: f, client: c, plan: plan, t: w.t})...)
+	out.Lines = append(out.Lines, small("caution.plan_decides"))
+	out.Client, out.PlanVersion = c.Ref, plan.Version
+	out.Choices = rows(1, choice("card.button.plan", Action{Do: "card", Client: c.Ref, Transfer: w.key(), Version: plan.Version, Topic: string(ask.Plan)}))
+	return out
 }
 
 // noPlan is the card of a client for whom no plan is in force.

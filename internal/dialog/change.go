@@ -68,6 +68,7 @@ func ChangeMessage(f Facts, role care.Role, c care.Change, base int) (Say, bool)
 			out.Lines = append(out.Lines, line("change.first"))
 		}
 		out.PlanVersion = after.Version
+		out = changePictures(out, f, client, before, after)
 	}
 	out.Lines = append(out.Lines, small("caution.plan_decides"))
 	if role == care.Carer {
@@ -268,8 +269,11 @@ func calledApart(s *care.Site, c care.Client) string {
 	return cut(called(s, c), 25)
 }
 
+// statusPage is how many people of each kind one page of a change's status names.
+const statusPage = 25
+
 // changeStatus says who has confirmed a change and whom it has not reached.
-func changeStatus(f Facts, id string) Say {
+func changeStatus(f Facts, id string, page int) Say {
 	c, ok := f.Records.Change(id)
 	if !ok {
 		return say(line("button.old"))
@@ -307,15 +311,25 @@ func changeStatus(f Facts, id string) Say {
 			not = append(not, line("change.not_by", "Name", p.Name))
 		}
 	}
-	if len(not) > 0 {
-		out.Lines = append(append(out.Lines, warn("change.not_confirmed")), not...)
-	} else {
+	first := max(page, 0) * statusPage
+	more := len(not) > first+statusPage || len(done) > first+statusPage
+	cut := func(all []Line) []Line { return all[min(first, len(all)):min(first+statusPage, len(all))] }
+	if len(not) == 0 {
 		out.Lines = append(out.Lines, strong("change.all_confirmed"))
 	}
-	if len(done) > 0 {
+	if not = cut(not); len(not) > 0 {
+		out.Lines = append(append(out.Lines, warn("change.not_confirmed")), not...)
+	}
+	if done = cut(done); len(done) > 0 {
 		out.Lines = append(append(out.Lines, strong("change.confirmed_by")), done...)
 	}
-	out.Choices = rows(1, choice("changes.back", Action{Do: "changes"}))
+	for _, row := range pages("change", page, more) {
+		for i := range row {
+			row[i].Does.Ref = id
+		}
+		out.Choices = append(out.Choices, row)
+	}
+	out.Choices = append(out.Choices, []Choice{choice("changes.back", Action{Do: "changes"})})
 	out.Client = client.Ref
 	return out
 }

@@ -27,6 +27,8 @@ type Event struct {
 	Other bool
 	// Long is set when the text was cut.
 	Long bool
+	// Label is what the code stands for, where a label was scanned or its code typed.
+	Label *care.Labelled
 }
 
 // Facts is what a step may know. Everything in it is read, never changed.
@@ -40,6 +42,8 @@ type Facts struct {
 	Read func(text string) ask.Reading
 	// ReadOwn understands it as if there were no clients but the person's own.
 	ReadOwn func(text string) ask.Reading
+	// ReadDate reads a day as it is typed in the reader's language, or in ISO 8601.
+	ReadDate func(text string) (care.Date, bool)
 	// Records answers about what was recorded.
 	Records Records
 	// NextNote and NextIncident are the references that the next records will have.
@@ -78,6 +82,14 @@ type Records interface {
 	ToldOfOthers(client string, after time.Time) bool
 	Unreachable() []string
 	Undelivered() map[string]int
+	// EquipmentHistory gives the newest changes of a piece of equipment, newest first.
+	EquipmentHistory(label string, limit int) []care.EquipmentEvent
+	// ShownTo lists who has been shown something of a client's plan since an instant.
+	ShownTo(client string, since time.Time) []string
+	// Weighings, Pains and Happened are what charts are made of, oldest first.
+	Weighings(client string, from care.Date) []care.Weighing
+	Pains(client string, from time.Time) []care.Pain
+	Happened(from time.Time) []care.Happened
 }
 
 // Action is what a choice means. It is kept beside the message that offered it, so the
@@ -115,6 +127,10 @@ type Say struct {
 	// Client and PlanVersion say what the message is about, where it is about a plan.
 	Client      string
 	PlanVersion int
+	// Picture stands beside the words, which are complete without it; nil for none.
+	Picture *Picture
+	// Also are pictures that follow, each in a message of its own.
+	Also []Beside
 }
 
 // Urgency is how soon a message must go out.
@@ -194,6 +210,9 @@ type AddTo struct {
 // SetLang keeps the reader's choice of language; what the same step says is already in it.
 type SetLang struct{ Lang string }
 
+// SetPictures keeps whether the person wants pictures.
+type SetPictures struct{ Without bool }
+
 // Confirm keeps that the person confirms a plan change.
 type Confirm struct{ Change string }
 
@@ -227,11 +246,16 @@ type HandedOver struct {
 // Join lets the person in whose invitation this conversation has claimed.
 type Join struct{ Lang string }
 
+// SetEquipment makes a change of a sling or a hoist and keeps it in the history.
+type SetEquipment struct{ Event care.EquipmentEvent }
+
+func (SetEquipment) effect() {}
 func (Say) effect()          {}
 func (SaveNote) effect()     {}
 func (SaveIncident) effect() {}
 func (AddTo) effect()        {}
 func (SetLang) effect()      {}
+func (SetPictures) effect()  {}
 func (Confirm) effect()      {}
 func (Invite) effect()       {}
 func (RemovePerson) effect() {}

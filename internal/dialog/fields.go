@@ -193,7 +193,11 @@ func carerLines(v view) []Line {
 	if v.t.Carers == 0 {
 		return notStated("carers")
 	}
-	return []Line{line("carers", "Count", v.t.Carers)}
+	out := []Line{line("carers", "Count", v.t.Carers)}
+	if v.t.Carers == 1 && !v.t.OneCarerAssessed.IsZero() {
+		out = append(out, line("carers.one", "Date", v.t.OneCarerAssessed))
+	}
+	return out
 }
 
 func headLines(v view) []Line {

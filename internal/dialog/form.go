@@ -47,7 +47,9 @@ const (
 	stepChange = "change"
 )
 
-func flows() []flow { return []flow{noteFlow(), incidentFlow(), correctionFlow(), planFlow()} }
+func flows() []flow {
+	return append([]flow{noteFlow(), incidentFlow(), correctionFlow(), planFlow()}, gearFlows()...)
+}
 
 func flowOf(name string) (flow, bool) {
 	for _, f := range flows() {
@@ -63,12 +65,18 @@ func known(f Form) bool {
 	if f.Flow == flowJoin {
 		return f.Step == stepLanguage || f.Step == stepPrivacy
 	}
+	if f.Flow == flowFile {
+		return f.File != ""
+	}
 	if f.Flow == flowPlan {
 		_, ok := planStepOf(f.Step)
 		return ok && f.Plan != nil
 	}
 	fl, ok := flowOf(f.Flow)
 	if !ok || f.Flow == "plan" && f.Note == nil || f.Flow == "note" && f.Note == nil || f.Flow == "incident" && f.Incident == nil {
+		return false
+	}
+	if strings.HasPrefix(f.Flow, "gear_") && f.Piece == nil {
 		return false
 	}
 	if f.Step == stepReview || f.Step == stepChange {
@@ -138,6 +146,8 @@ func mayGoOn(form Form, f Facts) (refusal string) {
 		if !mayCorrect(f, form.Ref) {
 			return "record.unknown"
 		}
+	case form.Flow == flowFile && f.Me.Role != care.Coordinator:
+		return "coordinator.only"
 	case (form.Flow == "plan" || form.Flow == flowPlan) && (f.Me.Role != care.Coordinator || !theirs):
 		return "coordinator.only"
 	case form.Client != "" && !theirs:
@@ -159,6 +169,9 @@ func prompt(s State, f Facts, inPlace bool, before ...Line) (State, []Effect) {
 	if refusal := mayGoOn(*s.Form, f); refusal != "" {
 		s.Form = nil
 		return s, []Effect{say(line(refusal))}
+	}
+	if s.Form.Flow == flowFile {
+		return filePrompt(s, f, before...)
 	}
 	if s.Form.Flow == flowPlan {
 		return planPrompt(s, f, inPlace, before...)
@@ -228,6 +241,9 @@ func answered(s State, f Facts, a answer, inPlace bool) (State, []Effect) {
 	if refusal := mayGoOn(*s.Form, f); refusal != "" {
 		s.Form = nil
 		return s, []Effect{say(line(refusal))}
+	}
+	if s.Form.Flow == flowFile {
+		return fileAnswered(s, f, a, inPlace)
 	}
 	if s.Form.Flow == flowPlan {
 		return planAnswered(s, f, a, inPlace)

@@ -222,15 +222,17 @@ func incidentSave(s *State, form Form, f Facts) []Effect {
 	case len(told) > 0:
 		saved.Lines = append(saved.Lines, warn("emergency.out_of_reach"))
 	}
-	saved.Lines = append(saved.Lines, line("first.keep_equipment"))
+	out, outLines, outToEach := outByIncident(f, i)
+	saved.Lines = append(append(saved.Lines, line("first.keep_equipment")), outLines...)
 	saved.Lines = append(saved.Lines, whomToCall(f.Site)...)
 	saved.Choices = rows(1, choice("record.correct", Action{Do: "correct", Ref: i.Ref}))
-	effects := []Effect{SaveIncident{i}, saved}
+	effects := append(append([]Effect{SaveIncident{i}}, out...), saved)
 	for _, p := range told {
 		alert := say(append([]Line{
 			warn("incident.alert", "Ref", i.Ref),
 			line("record.by", "Name", f.Me.Name, "At", i.At),
 		}, incidentLines(f, i)...)...)
+		alert.Lines = append(alert.Lines, outToEach(p)...)
 		alert.To, alert.Urgency, alert.Client = p.Ref, Alert, i.Client
 		effects = append(effects, alert)
 	}

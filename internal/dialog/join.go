@@ -114,7 +114,7 @@ func homeChoices(f Facts) [][]Choice {
 		choice("home.incident", Action{Do: "incident"}),
 	}
 	if f.Me.Role == care.Coordinator {
-		all = append(all, choice("home.changes", Action{Do: "changes"}), choice("home.team", Action{Do: "team"}))
+		all = append(all, choice("home.changes", Action{Do: "changes"}), choice("home.team", Action{Do: "team"}), choice("home.equipment", Action{Do: "equipment"}))
 	}
 	return rows(2, all...)
 }

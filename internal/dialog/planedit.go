@@ -100,7 +100,8 @@ type planStep struct {
 //	card -> (which version, if one is still to come) -> transfer or whole plan -> what
 //	     -> loops: point -> both sides, or left -> right -> reason -> assessor
 //	        sling -> what the new sling leaves open: spare, loops, leg straps, hoist
-//	        spare, legs, carers, hoist, arms, brakes
+//	        spare, legs, hoist, arms, brakes
+//	        carers (-> day of the assessment, for one alone)
 //	        cautions: remove, or add: code -> part -> side (-> words)
 //	        review date
 //	     -> urgent or ordinary -> from when -> reason -> review
@@ -122,14 +123,15 @@ func planStepOf(name string) (planStep, bool) {
 		"loops.why":      {askLoopWhy, takeLoopWhy},
 		"loops.assessor": {askAssessor, takeLoopAssessor},
 
-		"sling":       {askSling, takeSling},
-		"sling.range": {askRange, takeRange},
-		"spare":       {askSpare, takeSpare},
-		"legs":        {askLegs, takeLegs},
-		"carers":      {askCarers, takeCarers},
-		"hoist":       {askHoist, takeHoist},
-		"arms":        {askArms, takeArms},
-		"brakes":      {askBrakes, takeBrakes},
+		"sling":           {askSling, takeSling},
+		"sling.range":     {askRange, takeRange},
+		"spare":           {askSpare, takeSpare},
+		"legs":            {askLegs, takeLegs},
+		"carers":          {askCarers, takeCarers},
+		"carers.assessed": {askOneCarer, takeOneCarer},
+		"hoist":           {askHoist, takeHoist},
+		"arms":            {askArms, takeArms},
+		"brakes":          {askBrakes, takeBrakes},
 
 		"cautions":      {askCautions, takeCautions},
 		"cautions.code": {askCautionCode, takeCautionCode},
@@ -158,8 +160,8 @@ func mayPlan(f Facts, client string) bool {
 	return ok && f.Me.Role == care.Coordinator
 }
 
-// startPlan begins to change the plan of a client.
-func startPlan(s State, f Facts, client, transfer string) (State, []Effect) {
+// startPlanEdit begins to change the plan of a client.
+func startPlanEdit(s State, f Facts, client, transfer string) (State, []Effect) {
 	if !mayPlan(f, client) {
 		return s, []Effect{say(line("coordinator.only"))}
 	}
@@ -197,11 +199,21 @@ func begin(form *Form, source care.Plan, based int) {
 func newestPlan(site *care.Site, client string) (care.Plan, bool) {
 	var best care.Plan
 	for _, p := range site.Plans {
-		if p.Client == client && p.Version > best.Version {
+		if p.Client == client && !p.Draft && p.Version > best.Version {
 			best = p
 		}
 	}
 	return best, best.Version > 0
+}
+
+// nextVersion is the number that the next version on record will have; drafts have
+// numbers too.
+func nextVersion(f Facts, client string) int {
+	all := f.Records.Versions(client)
+	if len(all) == 0 {
+		return 1
+	}
+	return all[len(all)-1].Plan.Version + 1
 }
 
 // planPrompt asks the current question of a plan's change. Everybody who is no longer a
@@ -232,7 +244,7 @@ func planAnswered(s State, f Facts, a answer, inPlace bool) (State, []Effect) {
 	case newest.Version != form.Plan.Based && form.Step != stepStale:
 		return planPrompt(s, f, inPlace)
 	case a.value == "publish" && form.Step == stepReview:
-		return publish(s, f, form)
+		return publishEdit(s, f, form)
 	}
 	step, _ := planStepOf(form.Step)
 	next, complaint := step.take(&form, f, a)
@@ -390,7 +402,7 @@ func takePlanTransfer(form *Form, f Facts, a answer) (string, *Words) {
 			return step, nil
 		}
 	}
-	form.Plan.Transfer = ""
+	form.Plan.Transfer, form.Plan.Open, form.Plan.Range = "", nil, ""
 	if a.value == valueSkip {
 		return stepWhat, nil
 	}
@@ -494,22 +506,11 @@ type draftFindings struct {
 func foundIn(form Form, f Facts) []draftFindings {
 	c, _ := f.Site.Client(form.Client)
 	p, at := published(form, f)
-	today := p
-	today.From = f.Now
-	source, _ := f.Records.Plan(form.Client, form.Plan.Source)
 	old, had := f.Site.PlanAt(form.Client, at)
 	if !had {
-		old = source
+		old, _ = f.Records.Plan(form.Client, form.Plan.Source)
 	}
-	var out []draftFindings
-	for _, t := range p.Transfers {
-		was, there := old.Transfer(t.Key())
-		if there && sameTransfer(was, t) && sameList(old.Cautions, p.Cautions) {
-			continue
-		}
-		out = append(out, draftFindings{t, rules.Check(f.Site, c, today, t, f.Now)})
-	}
-	return out
+	return foundBetween(f, c, old, p)
 }
 
 // published gives a draft as it would be published now, and when it would hold.
@@ -519,7 +520,8 @@ func published(form Form, f Facts) (care.Plan, time.Time) {
 	if at.Before(f.Now) {
 		at = f.Now
 	}
-	p.Client, p.Version, p.From = form.Client, form.Plan.Based+1, at.UTC()
+	p.Client, p.Version, p.From = form.Client, nextVersion(f, form.Client), at.UTC()
 	p.Author, p.AuthorRole = f.Me.Name, string(care.Coordinator)
+	p.Urgent, p.Draft, p.Stopped = form.Plan.Urgent, false, nil
 	return p, at
 }

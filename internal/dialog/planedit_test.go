@@ -44,10 +44,23 @@ func (r onRecord) Plan(client string, version int) (care.Plan, bool) {
 	return care.Plan{}, false
 }
 
-func (onRecord) Joined(string) bool                    { return true }
-func (onRecord) Unconfirmed(string) []care.Change      { return nil }
-func (onRecord) Change(string) (care.Change, bool)     { return care.Change{}, false }
-func (onRecord) Incident(string) (care.Incident, bool) { return care.Incident{}, false }
+func (r onRecord) Versions(client string) []care.PlanRecord {
+	var out []care.PlanRecord
+	for _, p := range r.plans {
+		if p.Client == client {
+			out = append(out, care.PlanRecord{Plan: p})
+		}
+	}
+	return out
+}
+func (onRecord) PlanEvents(string) []care.PlanEvent { return nil }
+
+func (onRecord) Joined(string) bool                                 { return true }
+func (onRecord) Unconfirmed(string) []care.Change                   { return nil }
+func (onRecord) Change(string) (care.Change, bool)                  { return care.Change{}, false }
+func (onRecord) Incident(string) (care.Incident, bool)              { return care.Incident{}, false }
+func (onRecord) ShownTo(string, time.Time) []string                 { return nil }
+func (onRecord) EquipmentHistory(string, int) []care.EquipmentEvent { return nil }
 
 func factsOf(site *care.Site, me string, now time.Time) dialog.Facts {
 	p, _ := site.Person(me)
@@ -70,7 +83,7 @@ func TestNothingIsPublishedAgainstAStop(t *testing.T) {
 		now := planNow
 		var s dialog.State
 		client := rapid.SampledFrom([]string{"tilda", "rosa", "edwin", "hoa", "oskar", "amal"}).Draw(t, "client")
-		choices := []dialog.Action{{Do: "plan.change", Client: client}}
+		choices := []dialog.Action{{Do: "planedit", Client: client}}
 		for range rapid.IntRange(20, 120).Draw(t, "steps") {
 			var e dialog.Event
 			switch rapid.IntRange(0, 40).Draw(t, "what") {
@@ -108,12 +121,12 @@ func TestNothingIsPublishedAgainstAStop(t *testing.T) {
 				site.People[i].Role = rapid.SampledFrom([]care.Role{care.Coordinator, care.Coordinator, care.Coordinator, care.Carer}).Draw(t, "role")
 				continue
 			case 5:
-				e.Action = &dialog.Action{Do: "plan.change", Client: client}
+				e.Action = &dialog.Action{Do: "planedit", Client: client}
 			case 6, 7, 8, 9, 10, 11, 12:
 				e.Text = rapid.SampledFrom([]string{"Because of the chair", "Marion Achterberg", "2", "S-014", "H-02", "2026-06-01 08:00", "2026-03-29 01:30", "2026-10-25 01:30", "2026-09-09", "٣", "x"}).Draw(t, "typed")
 			default:
 				if len(choices) == 0 {
-					choices = []dialog.Action{{Do: "plan.change", Client: client}}
+					choices = []dialog.Action{{Do: "planedit", Client: client}}
 				}
 				if len(choices) == 1 && choices[0].Do == "answer" { // only a way back: words are asked for
 					e.Text = rapid.SampledFrom([]string{"Because of the chair", "Marion Achterberg"}).Draw(t, "words")

@@ -6,6 +6,7 @@ import (
 
 	"samelift/internal/ask"
 	"samelift/internal/care"
+	"samelift/internal/picture"
 )
 
 // The life of a plan, for coordinators:
@@ -27,7 +28,7 @@ func planChoices(f Facts, c care.Client) []Choice {
 	case ok && p.Stopped == nil:
 		out = append(out, choice("plan.button.suspend", Action{Do: "plan.suspend", Client: c.Ref, Version: p.Version}))
 	case ok && p.Stopped.Act == care.PlanSuspended:
-		out = append(out, choice("plan.button.resume", Action{Do: "plan.resume", Client: c.Ref}))
+		out = append(out, choice("plan.button.resume", Action{Do: "plan.resume", Client: c.Ref}), choice("planedit.button", Action{Do: "planedit", Client: c.Ref}))
 	}
 	return append(out, choice("plan.button.versions", Action{Do: "plan.versions", Client: c.Ref}))
 }
@@ -310,7 +311,9 @@ func oneVersion(f Facts, c care.Client, version int) Say {
 // Stale is what the place of a card says whose plan is no longer in force, so that it
 // can never look current.
 func Stale(f Facts, c care.Client, version int) Say {
-	out := Say{Urgency: Mark}
+	// Where the card had a picture, nobody must take the old loops from it.
+	void := picture.Void()
+	out := Say{Urgency: Mark, Picture: shown("void", nil, void, []Words{words("picture.void")})}
 	current, ok := f.Site.PlanOnRecord(c.Ref, f.Now)
 	_, theirs := mayAnswer(f, c.Ref)
 	switch {

@@ -225,6 +225,9 @@ func askPlanReview(form Form, f Facts) Say {
 	}
 	out.Lines = append(out.Lines, line("planedit.told."+urgency(form)), line("plan.reason"))
 	out.Lines = append(out.Lines, own(p.Reason)...)
+	if now, ok := f.Site.PlanOnRecord(form.Client, at); ok && now.Stopped != nil {
+		out.Lines = append(out.Lines, warn("planedit.lifts."+string(now.Stopped.Act)))
+	}
 	for _, later := range f.Site.Plans {
 		if later.Client == form.Client && later.From.After(at) {
 			out.Lines = append(out.Lines, warn("planedit.replaces.later", "Version", later.Version, "From", later.From))
@@ -239,6 +242,12 @@ func askPlanReview(form Form, f Facts) Say {
 	out.Lines = append(out.Lines, Differences(f, c, old, p)...)
 	never, open, decided := blocked(p, all)
 	out.Lines = append(out.Lines, findingsOf(p, all)...)
+	out.Lines = append(out.Lines, hangsOf(f, all)...)
+	for _, d := range all {
+		if was, ok := old.Transfer(d.t.Key()); !ok || was.Carers != d.t.Carers {
+			out.Lines = append(out.Lines, shortShifts(view{f: f, client: c, t: d.t})...)
+		}
+	}
 	if len(decided) > 0 {
 		out.Lines = append(out.Lines, decisionLines(p, decided)...)
 	}
@@ -254,7 +263,7 @@ func askPlanReview(form Form, f Facts) Say {
 		out.Lines = append(out.Lines, warn(key))
 		row = append(row, choice("planedit.decide", Action{Value: "decide"}))
 	default:
-		out.Lines = append(out.Lines, audience(form, f)...)
+		out.Lines = append(out.Lines, audience(form.Client, f)...)
 		row = append(row, choice("planedit.publish", Action{Value: "publish"}))
 	}
 	out.Choices = rows(1, append(row, choice("planedit.more", Action{Value: "more"}), choice("form.cancel", Action{Value: "cancel"}))...)
@@ -309,9 +318,9 @@ func decisionLines(p care.Plan, all []decision) []Line {
 const shownNames = 10
 
 // audience says who will be told, and whom the bot cannot tell.
-func audience(form Form, f Facts) []Line {
+func audience(client string, f Facts) []Line {
 	var told, not []string
-	for _, p := range f.Site.CarersOf(form.Client) {
+	for _, p := range f.Site.CarersOf(client) {
 		if f.Records.Joined(p.Ref) {
 			told = append(told, p.Name)
 		} else {
@@ -390,8 +399,8 @@ func takeDecideWhy(form *Form, f Facts, a answer) (string, *Words) {
 	return stepReview, nil
 }
 
-// publish looks at everything once more, as it is at this instant, and publishes.
-func publish(s State, f Facts, form Form) (State, []Effect) {
+// publishEdit looks at everything once more, as it is at this instant, and publishes.
+func publishEdit(s State, f Facts, form Form) (State, []Effect) {
 	p, _ := published(form, f)
 	all := foundIn(form, f)
 	never, open, _ := blocked(p, all)
@@ -404,7 +413,7 @@ func publish(s State, f Facts, form Form) (State, []Effect) {
 	s.Form = nil
 	c, _ := f.Site.Client(form.Client)
 	out := say(strong("planedit.published", "Version", p.Version), clientLine(Plain, f.Site, c))
-	out.Lines = append(out.Lines, audience(form, f)...)
+	out.Lines = append(out.Lines, audience(form.Client, f)...)
 	out.InPlace, out.Client, out.PlanVersion = true, c.Ref, p.Version
 	out.Choices = rows(1, choice("planedit.who", Action{Do: "change", Ref: fmt.Sprintf("%s-%d", c.Ref, p.Version)}))
 	return s, []Effect{out, PublishPlan{Plan: p, Based: form.Plan.Based, Urgent: form.Plan.Urgent}}
@@ -419,14 +428,13 @@ func askStale(form Form, f Facts) Say {
 		out.Choices = rows(1, choice("form.cancel", Action{Value: "cancel"}))
 		return out
 	}
-	base, _ := f.Records.Plan(form.Client, form.Plan.Based)
 	source, _ := f.Records.Plan(form.Client, form.Plan.Source)
 	out := say(warn("planedit.stale"), clientLine(Strong, f.Site, c), line("planedit.stale.version", "Version", newest.Version, "From", newest.From))
 	out.Lines = append(out.Lines, authorLines(newest)...)
 	if !newest.Reason.IsZero() {
 		out.Lines = append(append(out.Lines, line("plan.reason")), own(newest.Reason)...)
 	}
-	out.Lines = append(out.Lines, Differences(f, c, base, newest)...)
+	out.Lines = append(out.Lines, Differences(f, c, source, newest)...)
 	if !samePlan(source, form.Plan.Plan) {
 		out.Lines = append(append(out.Lines, strong("planedit.stale.yours")), Differences(f, c, source, form.Plan.Plan)...)
 	}

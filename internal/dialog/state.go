@@ -51,7 +51,11 @@ type Form struct {
 	Ref      string         `json:"ref,omitempty"`
 	Note     *care.Note     `json:"note,omitempty"`
 	Incident *care.Incident `json:"incident,omitempty"`
-	Plan     *PlanDraft     `json:"plan,omitempty"`
+	// Piece is a change of a piece of equipment.
+	Piece *PieceForm `json:"piece,omitempty"`
+	Plan  *PlanDraft `json:"plan,omitempty"`
+	// File is a site file that was sent and not yet taken.
+	File string `json:"file,omitempty"`
 	// Asked says which optional questions have been answered or passed.
 	Asked map[string]bool `json:"asked,omitempty"`
 	// Full is set when the writer wants to be asked everything.
@@ -122,6 +126,10 @@ func (f Form) clone() Form {
 		i := *f.Incident
 		i.Equipment = append([]string(nil), i.Equipment...)
 		f.Incident = &i
+	}
+	if f.Piece != nil {
+		p := *f.Piece
+		f.Piece = &p
 	}
 	if f.Plan != nil {
 		p := f.Plan.clone()

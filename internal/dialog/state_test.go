@@ -61,7 +61,8 @@ func TestStateRoundTrip(t *testing.T) {
 			form := Form{Flow: fl.name, Step: step, At: stateNow, Return: true, Client: "tilda", Ref: "N-1", Full: true, Lang: "pl",
 				Asked:    map[string]bool{"outcome": true},
 				Note:     &care.Note{Client: "tilda", PlanVersion: 2, Transfer: "bed>chair", Outcome: care.Changed, Pain: &pain, Text: care.Text{Lang: "pl", Words: "ból"}},
-				Incident: &care.Incident{Client: "tilda", Kind: care.Fall, Harm: care.HarmMild, Equipment: []string{"S-014"}}}
+				Incident: &care.Incident{Client: "tilda", Kind: care.Fall, Harm: care.HarmMild, Equipment: []string{"S-014"}},
+				Piece:    &PieceForm{Label: "S-014", Seen: care.InWash, To: care.InUse, SeenDates: care.Examined{Last: care.Date{Year: 2026, Month: 3, Day: 1}}, Reason: care.Text{Lang: "pl", Words: "ból"}}}
 			draft := form.clone()
 			s := State{Version: stateVersion, Form: &form, Draft: &draft, Client: "tilda", Transfer: "bed>chair", Spoken: stateNow, Turn: 7}
 			b, err := s.Encode()
@@ -78,7 +79,8 @@ func TestStateRoundTrip(t *testing.T) {
 // A copied form shares nothing with the one it came from: a step that is undone must
 // not leave its answer behind.
 func TestCloneSharesNothing(t *testing.T) {
-	form := Form{Asked: map[string]bool{"a": true}, Note: &care.Note{Outcome: care.AsPlanned}, Incident: &care.Incident{Equipment: []string{"S-014"}}}
+	form := Form{Asked: map[string]bool{"a": true}, Note: &care.Note{Outcome: care.AsPlanned}, Incident: &care.Incident{Equipment: []string{"S-014"}},
+		Piece: &PieceForm{Label: "S-014", Seen: care.InWash, To: care.InUse, SeenDates: care.Examined{Last: care.Date{Year: 2026, Month: 3, Day: 1}}, Reason: care.Text{Lang: "pl", Words: "ból"}}}
 	before, _ := json.Marshal(form)
 	c := form.clone()
 	c.Asked["b"] = true

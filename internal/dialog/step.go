@@ -46,6 +46,8 @@ func step(s State, e Event, f Facts) (State, []Effect) {
 	switch {
 	case e.Action != nil:
 		return press(s, *e.Action, f)
+	case e.Label != nil:
+		return scan(s, f, *e.Label)
 	case e.Command != "":
 		return command(s, e, f)
 	case e.Other:
@@ -82,6 +84,9 @@ func step(s State, e Event, f Facts) (State, []Effect) {
 			return readBack(s, f, s.Asked, value)
 		}
 	}
+	if s, effects, ok := spokenLabel(s, f, reading, e.Text); ok {
+		return s, append(before, effects...)
+	}
 	s, effects := asked(s, f, reading, e.Text)
 	return s, append(before, effects...)
 }
@@ -111,6 +116,10 @@ func command(s State, e Event, f Facts) (State, []Effect) {
 		return s.about(f, ""), handover(f)
 	case "language":
 		return s, []Effect{languages(f)}
+	case "pictures":
+		return s, setPictures(f, e.Rest, false)
+	case "charts":
+		return coordinatorOnly(s, f, func() []Effect { return []Effect{charts(f, 0, false)} })
 	case "privacy":
 		return s, []Effect{privacy()}
 	case "cancel":
@@ -123,6 +132,8 @@ func command(s State, e Event, f Facts) (State, []Effect) {
 		return coordinatorOnly(s, f, func() []Effect { return []Effect{team(f, 0, false)} })
 	case "changes":
 		return coordinatorOnly(s, f, func() []Effect { return []Effect{changes(f, false)} })
+	case "equipment":
+		return s, []Effect{equipmentList(f, 0, false)}
 	case "plans":
 		return coordinatorOnly(s, f, func() []Effect { return []Effect{planClients(f, 0, false)} })
 	case "delivery":
@@ -179,6 +190,10 @@ func press(s State, a Action, f Facts) (State, []Effect) {
 		if c, ok := mayAnswer(f, a.Client); ok {
 			return pressedCard(s, f, c, a)
 		}
+	case "alone":
+		if c, ok := mayAnswer(f, a.Client); ok {
+			return s, []Effect{alone(f, c, a)}
+		}
 	case "note":
 		if a.Client == "" {
 			return startNote(s, f, "", "")
@@ -193,8 +208,8 @@ func press(s State, a Action, f Facts) (State, []Effect) {
 		if c, ok := mayAnswer(f, a.Client); ok {
 			return startIncident(s, f, c.Ref)
 		}
-	case "plan.change":
-		return startPlan(s, f, a.Client, a.Transfer)
+	case "planedit":
+		return startPlanEdit(s, f, a.Client, a.Transfer)
 	case "tell":
 		return s, tellCoordinators(f, a.Client, a.Value, a.At)
 	case "correct":
@@ -219,12 +234,24 @@ func press(s State, a Action, f Facts) (State, []Effect) {
 			}
 		}
 		return s, []Effect{languages(f)}
+	case "equipment":
+		return s, []Effect{equipmentList(f, a.Page, a.Value == "page")}
+	case "gear", "gear.wash", "gear.fault", "gear.fault.is", "gear.words", "gear.state", "gear.dates", "gear.history":
+		return pressGear(s, a, f)
+	case "pictures":
+		return s, setPictures(f, a.Value, true)
+	case "sheet":
+		return sheetScanned(s, f, a)
+	case "sheet.unknown":
+		return s, []Effect{say(line("sheet.unknown"))}
+	case "posture", "charts", "chart", "chart.weeks":
+		return coordinatorOnly(s, f, func() []Effect { return looked(f, a) })
 	case "changes":
 		return coordinatorOnly(s, f, func() []Effect { return []Effect{changes(f, false)} })
 	case "plans":
 		return coordinatorOnly(s, f, func() []Effect { return []Effect{planClients(f, a.Page, true)} })
 	case "change":
-		return coordinatorOnly(s, f, func() []Effect { return []Effect{changeStatus(f, a.Ref)} })
+		return coordinatorOnly(s, f, func() []Effect { return []Effect{changeStatus(f, a.Ref, a.Page)} })
 	case "team":
 		return coordinatorOnly(s, f, func() []Effect { return []Effect{team(f, a.Page, a.Value == "page")} })
 	case "signoffs":

@@ -121,7 +121,7 @@ func TestPluralsFollowCLDR(t *testing.T) {
 // A label on a button is short enough to be read whole on a phone.
 func TestButtonsAreShort(t *testing.T) {
 	c := catalog(t)
-	prefixes := []string{"home.", "topic.", "card.button.", "note.borne.", "note.skin.", "note.mood.", "note.difference.", "note.outcome.", "incident.kind.", "incident.harm.", "part.", "place.", "side.person."}
+	prefixes := []string{"home.", "topic.", "card.button.", "note.borne.", "note.skin.", "note.mood.", "note.difference.", "note.outcome.", "incident.kind.", "incident.harm.", "part.", "place.", "side.person.", "fault.", "equipment.button.", "equipment.event.yes"}
 	ids := []string{"form.save", "form.change", "form.more", "form.cancel", "form.skip", "form.back", "draft.resume", "draft.discard", "record.correct",
 		"emergency.tell", "emergency.report", "person.invite", "person.remove", "person.keep", "join.agree", "change.confirm", "changes.back",
 		"note.transfer.other", "note.pain.not_asked", "incident.no_client", "incident.where.other", "incident.equipment.none", "client.neither", "page.more", "page.back"}

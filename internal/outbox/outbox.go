@@ -209,6 +209,11 @@ func (o *Outbox) settle(tx *store.Tx, m store.Message, sent chat.Sent, err error
 	var wait *chat.RetryAfter
 	switch {
 	case err == nil:
+		if p := m.Out.Picture; p != nil && p.Key != "" && sent.Picture != "" && sent.Picture != p.Sent {
+			if err := tx.PictureSent(p.Key, m.Out.To.Transport, sent.Picture); err != nil {
+				return err
+			}
+		}
 		return tx.Sent(m.ID, sent.Ref)
 	case errors.Is(err, chat.ErrGone):
 		o.Log.Warn("a person cannot be reached", "transport", m.Out.To.Transport, "message", m.ID)

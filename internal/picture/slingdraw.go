@@ -431,3 +431,14 @@ func (s *sheet) stopSign(x, y, r float64) {
 	palm.close()
 	s.fill(palm, paper)
 }
+
+// Void draws the stop sign alone, for the place of a picture that no longer holds.
+func Void() Drawing {
+	const side = 180
+	s := newSheet(slingW, side)
+	for _, p := range []path{lines(14, 14, slingW-14, side-14), lines(slingW-14, 14, 14, side-14)} {
+		s.stroke(p, signal, 8)
+	}
+	s.stopSign(slingW/2, side/2, 76)
+	return s.done([]Fact{{Key: FactStop}})
+}

@@ -76,7 +76,9 @@ func (h *house) check(p care.Plan, now time.Time) []Checked {
 		at = p.From
 	}
 	// A site with this client and no more, so that the rules look through a few things.
-	near := &care.Site{Zone: h.site.Zone, Plans: h.plans[p.Client]}
+	few := *h.site
+	few.Plans, few.People, few.Clients, few.Ranges, few.Slings, few.Hoists = h.plans[p.Client], nil, nil, nil, nil, nil
+	near := &few
 	if current, found := near.PlanAt(p.Client, at); !ok || client.Ended || !found || current.Version != p.Version {
 		return nil
 	}

@@ -15,6 +15,9 @@ import (
 // word why, leg straps that the maker does not allow, a sling that does not fit the bar.
 // Those are mended in the plan.
 //
+// Left and right that differ have a way of their own to their reason and assessor, on
+// the point itself.
+//
 // Common practice, no source: which ones an assessor may decide is our reading of
 // "provided a competent person has assessed it", and the least that keeps a plan from
 // being unchangeable while a sling is in the wash.
@@ -29,6 +32,11 @@ var decidable = map[string]struct {
 }{
 	// Somebody has looked at the sling and says that it supports the head.
 	"head_support_unknown": {lifts: true},
+	// What a sling or leg straps do not suit in general, somebody has assessed for this
+	// person (handbook 3.3 and 3.4: "unless assessed", "where appropriate").
+	"toileting_sling_elsewhere": {lifts: true},
+	"toileting_sling_control":   {lifts: true},
+	"legs_hip_precautions":      {lifts: true},
 	// A weighing is arranged, and the plan is changed before it.
 	"load_mass_unknown": {},
 	// The thing comes back: the plan is right, and the carers wait for it.
@@ -38,7 +46,7 @@ var decidable = map[string]struct {
 }
 
 // comesBack are the reasons of Unusable that pass by themselves.
-var comesBack = []string{string(care.InWash), string(care.AwaitingExamination), WhyExaminationOverdue}
+var comesBack = []string{string(care.InWash), string(care.AwaitingExamination), WhyExaminationOverdue, WhyExaminationVoid}
 
 // MayDecide reports whether an assessor may decide findings with this key at all.
 func MayDecide(key string) bool {

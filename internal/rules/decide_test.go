@@ -22,11 +22,18 @@ func TestWhatAnAssessorMayDecide(t *testing.T) {
 		{"what the plan is silent about", rules.Finding{Key: "not_stated", Severity: rules.Stop, Args: map[string]any{"field": "loops"}}, false, false},
 		{"a finding that this table does not know", rules.Finding{Key: "something_new", Severity: rules.Stop}, false, false},
 		{"head support that nobody knows of: somebody has looked", rules.Finding{Key: "head_support_unknown", Severity: rules.Stop}, true, true},
+		{"a toileting sling for another move: somebody has assessed it", rules.Finding{Key: "toileting_sling_elsewhere", Severity: rules.Stop}, true, true},
+		{"leg straps against hip precautions: somebody has assessed it", rules.Finding{Key: "legs_hip_precautions", Severity: rules.Stop}, true, true},
+		{"one carer alone needs its dated assessment, not a word", rules.Finding{Key: "one_carer_not_assessed", Severity: rules.Stop}, false, false},
 		{"a person who is weighed on Friday; the card goes on saying stop", rules.Finding{Key: "load_mass_unknown", Severity: rules.Stop}, true, false},
 		{"a sling in the wash comes back; the card goes on saying stop", rules.Finding{Key: "sling_not_usable", Severity: rules.Stop, Args: map[string]any{"why": "in_wash"}}, true, false},
 		{"a sling that was taken out of use does not come back", rules.Finding{Key: "sling_not_usable", Severity: rules.Stop, Args: map[string]any{"why": "withdrawn"}}, false, false},
 		{"a sling in the wash with a spare that is missing", rules.Finding{Key: "sling_and_spare_not_usable", Severity: rules.Stop, Args: map[string]any{"why": "in_wash", "spare_why": "missing"}}, false, false},
 		{"a hoist whose examination is late is examined", rules.Finding{Key: "hoist_not_usable", Severity: rules.Stop, Args: map[string]any{"why": "examination_overdue"}}, true, false},
+		{"a toileting sling for something else: somebody has assessed it", rules.Finding{Key: "toileting_sling_elsewhere", Severity: rules.Stop}, true, true},
+		{"leg straps with hip precautions: somebody has assessed it", rules.Finding{Key: "legs_hip_precautions", Severity: rules.Stop}, true, true},
+		{"a person who cannot hold the head in a sling without support", rules.Finding{Key: "head_control_no_support", Severity: rules.Stop}, false, false},
+		{"one carer alone without a risk assessment", rules.Finding{Key: "one_carer_not_assessed", Severity: rules.Stop}, false, false},
 		{"a caution needs no decision", rules.Finding{Key: "head_support_unknown", Severity: rules.Caution}, false, false},
 	} {
 		if rules.Decidable(row.f) != row.may || rules.Lifts(row.f) != row.lift {

@@ -163,17 +163,6 @@ func Of(all []Finding, s Severity) []Finding {
 	return out
 }
 
-// AssessorMayDecide reports whether a stop with this key is one that a named assessor
-// may decide against with a reason. What concerns load, examination, attachment or
-// silence is nobody's to decide.
-func AssessorMayDecide(key string) bool {
-	switch key {
-	case "toileting_sling_elsewhere", "toileting_sling_control", "legs_hip_precautions", "loops_differ_unexplained":
-		return true
-	}
-	return false
-}
-
 // gravestFirst orders findings by severity and keeps the rules' order within each.
 func gravestFirst(all []Finding) []Finding {
 	slices.SortStableFunc(all, func(a, b Finding) int { return cmp.Compare(b.Severity, a.Severity) })

@@ -92,9 +92,9 @@ func GripFor(m care.Mass) Grip {
 var liftedBy = map[care.StepCode]care.BodyPart{"place_leg_straps": care.Leg, "guide_legs": care.Leg}
 
 // Hands finds steps that lift or hold a limb by hand, and what that takes by the
-// heaviest of the tables, which is named. It is advice, and a caution only where the
-// limb is more than one carer may lift by the lightest table too. For a person who may
-// move suddenly no limit applies.
+// heaviest of the tables, which is named. It is advice, and a caution where the plan has
+// one carer for what takes two, or where the limb is more than one carer may lift by the
+// lightest table too. For a person who may move suddenly no limit applies.
 // Sources: Waters, AJN 2007; AORN Ergonomic Tool 3; de Leva, J Biomech 1996.
 func Hands(client care.Client, plan care.Plan, t care.Transfer) []Finding {
 	if client.Mass == 0 {
@@ -111,7 +111,11 @@ func Hands(client care.Client, plan care.Plan, t care.Transfer) []Finding {
 		if light := Lightest(part); light.Weighs(part, client.Mass) > OneCarer {
 			out = append(out, Finding{"hands_over_one_carer", Caution, args, sourceWaters})
 		} else if grip := GripFor(m); grip != GripOneHand {
-			out = append(out, Finding{"hands_" + string(grip), Advice, args, sourceHands})
+			severity := Advice
+			if t.Carers == 1 && grip != GripTwoHands {
+				severity = Caution // planned for fewer hands than it takes
+			}
+			out = append(out, Finding{"hands_" + string(grip), severity, args, sourceHands})
 		}
 	}
 	if cautions := cautionsOf(plan, t); len(out) > 0 && coded(cautions, "may_grab", "spasm", "seizures", "may_let_go") {

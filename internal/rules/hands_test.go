@@ -77,6 +77,8 @@ func TestHands(t *testing.T) {
 		{"no step lifts a limb by hand", func(s *scene) {}, nil},
 		{"45 kg: by the heaviest table a leg is 9.4 kg, for two hands", func(s *scene) { s.client.Mass = kg("45"); s.step("place_leg_straps") }, []string{"advice hands_two_hands"}},
 		{"60 kg: by AORN's table two hands do, by de Leva's not: the heavier wins", func(s *scene) { s.client.Mass = kg("60"); s.step("place_leg_straps") }, []string{"advice hands_two_carers"}},
+		{"the same, and the plan is for one carer alone", func(s *scene) { s.client.Mass, s.t.Carers = kg("60"), 1; s.step("place_leg_straps") }, []string{"caution hands_two_carers"}},
+		{"one carer alone, and two hands do", func(s *scene) { s.client.Mass, s.t.Carers = kg("45"), 1; s.step("place_leg_straps") }, []string{"advice hands_two_hands"}},
 		{"98 kg: by the heaviest table a leg is more than two carers may lift", func(s *scene) { s.client.Mass = kg("98"); s.step("guide_legs") }, []string{"advice hands_device"}},
 		{"101.1 kg: by the lightest table just within 35 lb", func(s *scene) { s.client.Mass = kg("101.1"); s.step("guide_legs") }, []string{"advice hands_device"}},
 		{"101.2 kg: by every table more than 35 lb", func(s *scene) { s.client.Mass = kg("101.2"); s.step("guide_legs") }, []string{"caution hands_over_one_carer"}},

@@ -445,6 +445,12 @@ func TestSeverityNeverFallsWhenSomethingGetsWorse(t *testing.T) {
 		if after := load(); after < before {
 			t.Fatalf("a lower limit: %s became %s", before, after)
 		}
+		before = rules.Worst(s.check())
+		struck := []*care.Examined{&s.site.Hoists[0].Examined, &s.site.Slings[0].Examined}[rapid.IntRange(0, 1).Draw(t, "struck")]
+		struck.Exceptional = today.AddDays(-rapid.IntRange(0, 300).Draw(t, "struck days ago"))
+		if after := rules.Worst(s.check()); after < before {
+			t.Fatalf("an exceptional event: %s became %s", before, after)
+		}
 		later := now.AddDate(0, 0, rapid.IntRange(0, 400).Draw(t, "days later"))
 		before = rules.Worst(s.check())
 		if after := rules.Worst(rules.Check(s.site, s.client, s.plan, s.t, later)); after < before {

@@ -181,3 +181,33 @@ func TestLongerAtTheLegNeverReclines(t *testing.T) {
 		}
 	})
 }
+
+// One more caution about the person never makes the sling or its straps suit better. Of
+// the posture the head is the exception: whoever cannot hold it is wanted leaning back.
+func TestMoreCautionsNeverSuitBetter(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		s := allWell()
+		g := s.slingRange()
+		g.Kind = rapid.SampledFrom(care.SlingKinds).Draw(t, "kind")
+		g.Head = rapid.SampledFrom([]care.YesNo{"", care.Yes, care.No}).Draw(t, "support")
+		s.t.Head = rapid.SampledFrom([]care.YesNo{"", care.Yes, care.No}).Draw(t, "planned")
+		s.t.To = rapid.SampledFrom(care.Places).Draw(t, "to")
+		s.t.LegStraps = rapid.SampledFrom(care.LegStrapsAll).Draw(t, "legs")
+		var cautions []care.Caution
+		judge := func() rules.Severity {
+			all := append(rules.HeadControl(*g, cautions, s.t), rules.Toileting(*g, cautions, s.t)...)
+			return rules.Worst(append(all, rules.LegsAgainst(*g, cautions, s.t)...))
+		}
+		for range 3 {
+			before := judge()
+			cautions = append(cautions, care.Caution{
+				Code: rapid.SampledFrom(care.CautionCodes).Draw(t, "caution"),
+				Part: rapid.SampledFrom(care.BodyParts).Draw(t, "part"),
+				Side: rapid.SampledFrom(care.Sides).Draw(t, "side"),
+			})
+			if after := judge(); after < before {
+				t.Fatalf("%v: %s became %s", cautions, before, after)
+			}
+		}
+	})
+}

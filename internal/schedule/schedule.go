@@ -17,13 +17,25 @@ type Schedule struct {
 	Store *store.Store
 	Now   func() time.Time
 	Log   *slog.Logger
+	// Nudged, if set, ends a wait early.
+	Nudged chan struct{}
 
 	tidied time.Time
 }
 
-// kept is how long the ids of taken messages are kept; older ones are dropped rarely.
+// Nudge says that there may be something to wake for.
+func (s *Schedule) Nudge() {
+	select {
+	case s.Nudged <- struct{}{}:
+	default:
+	}
+}
+
+// kept is how long the ids of taken messages are kept, and wanted how long a picture
+// that nobody asks for; older ones are dropped rarely.
 const (
 	kept   = 7 * 24 * time.Hour
+	wanted = 60 * 24 * time.Hour
 	rarely = time.Hour
 )
 
@@ -46,6 +58,8 @@ func (s *Schedule) Run(ctx context.Context) error {
 		case <-ctx.Done():
 			timer.Stop()
 			return nil
+		case <-s.Nudged:
+			timer.Stop()
 		case <-timer.C:
 		}
 	}
@@ -70,7 +84,12 @@ func (s *Schedule) tidy(ctx context.Context) error {
 	if now.Sub(s.tidied) < rarely {
 		return nil
 	}
-	err := s.Store.Update(ctx, now, func(tx *store.Tx) error { return tx.Forget(now.Add(-kept)) })
+	err := s.Store.Update(ctx, now, func(tx *store.Tx) error {
+		if err := tx.ForgetPictures(now.Add(-wanted)); err != nil {
+			return err
+		}
+		return tx.Forget(now.Add(-kept))
+	})
 	if err == nil {
 		s.tidied = now
 	}

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"image/png"
 	"net/http"
 	"slices"
 	"strconv"
@@ -55,6 +56,9 @@ type choiceView struct {
 type pictureView struct {
 	Src string `json:"src"`
 	Alt string `json:"alt"`
+	// Width and Height keep its place free while it comes.
+	Width  int `json:"width,omitempty"`
+	Height int `json:"height,omitempty"`
 }
 
 // serveEvents streams what changes: first all that came after the Last-Event-ID, or
@@ -201,6 +205,9 @@ func (e *entry) view(zone *time.Location) entryView {
 	}
 	if e.picture != nil {
 		v.Picture = &pictureView{Src: fmt.Sprintf("picture/%s?v=%d", e.ref, e.seq), Alt: e.picture.Alt}
+		if c, err := png.DecodeConfig(bytes.NewReader(e.picture.PNG)); err == nil {
+			v.Picture.Width, v.Picture.Height = c.Width, c.Height
+		}
 	}
 	return v
 }

@@ -282,6 +282,9 @@ func (v val) number(low, high int) int {
 	return n
 }
 
+// without reads yes or no for something that is there unless it is refused.
+func (v val) without() bool { return !v.absent() && !v.flag() }
+
 // flag reads yes or no for a field that is either; an absent one is no.
 func (v val) flag() bool {
 	s, ok := v.scalar()

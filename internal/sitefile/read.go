@@ -127,7 +127,7 @@ var nameWords = []string{"full", "initials"}
 const usualLead = 15 * time.Minute
 
 func (b *builder) readSite(v val) {
-	o, ok := v.object("ref", "name", "zone", "language", "emergency_number", "names", "handover_minutes")
+	o, ok := v.object("ref", "name", "zone", "language", "emergency_number", "names", "pictures", "handover_minutes")
 	if !ok {
 		return
 	}
@@ -155,10 +155,13 @@ func (b *builder) readSite(v val) {
 	base := b.known.Site
 	s.HandoverLead = usualLead
 	if base != nil {
-		s.InitialsOnly, s.HandoverLead = base.InitialsOnly, base.HandoverLead
+		s.InitialsOnly, s.NoPictures, s.HandoverLead = base.InitialsOnly, base.NoPictures, base.HandoverLead
 	}
 	if v := o.get("names"); !v.absent() {
 		s.InitialsOnly = word(v, nameWords) == "initials"
+	}
+	if v := o.get("pictures"); !v.absent() {
+		s.NoPictures = v.without()
 	}
 	if v := o.get("handover_minutes"); !v.absent() {
 		s.HandoverLead = time.Duration(v.number(0, 240)) * time.Minute
@@ -206,7 +209,7 @@ func (b *builder) readShifts(v val) {
 func (b *builder) readPeople(v val) {
 	seen := map[string]bool{}
 	for _, e := range v.items(maxEntries) {
-		o, ok := e.object("ref", "name", "role", "language", "phone", "shifts", "cares_for", "sign_offs", "state")
+		o, ok := e.object("ref", "name", "role", "language", "phone", "shifts", "cares_for", "sign_offs", "pictures", "state")
 		if !ok {
 			continue
 		}
@@ -237,6 +240,7 @@ func (b *builder) readPeople(v val) {
 		}
 		p.SignOffs = readSignOffs(o.get("sign_offs"))
 		p.CaresFor = b.caresFor(o.get("cares_for"))
+		p.NoPictures = o.get("pictures").without()
 		once(o, "ref", p.Ref, seen)
 		b.site.People = append(b.site.People, p)
 	}

@@ -131,6 +131,11 @@ func siteNode(s *care.Site, zone *time.Location) *yaml.Node {
 		names = "initials"
 	}
 	head.text("names", names)
+	pictures := "yes"
+	if s.NoPictures {
+		pictures = "no"
+	}
+	head.text("pictures", pictures)
 	head.put("handover_minutes", raw(fmt.Sprint(int(s.HandoverLead/time.Minute))))
 
 	top := mapping()
@@ -168,6 +173,9 @@ func personNode(p care.Person) *yaml.Node {
 		so.date("until", s.Until)
 		return so.n
 	}))
+	if p.NoPictures {
+		o.text("pictures", "no")
+	}
 	if p.Removed {
 		o.text("state", "removed")
 	}

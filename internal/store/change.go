@@ -95,11 +95,11 @@ const base = `coalesce((SELECT min(b.before) FROM changes b JOIN confirmations g
 		AND b.seq > coalesce((SELECT max(e.seq) FROM changes e JOIN confirmations h ON h.site = e.site AND h.change = e.id AND h.person = f.person
 			WHERE e.site = c.site AND e.client = c.client AND e.kind = 'version' AND h.confirmed_at IS NOT NULL), 0)), c.before)`
 
-// Untold gives some of those who can be reached and have not been told a change.
+// Untold gives, in the order of their refs, some of those who can be reached and have not been told a change.
 func (tx *Tx) Untold(site, change string, limit int) ([]Listener, error) {
 	return tx.listeners(`f.site = $1 AND f.change = $2 AND f.told_at IS NULL AND f.confirmed_at IS NULL
 			AND p.chat IS NOT NULL AND p.gone_at IS NULL AND `+mine+`
-		ORDER BY p.position, p.ref LIMIT $3`, site, change, limit)
+		ORDER BY f.person LIMIT $3`, site, change, limit)
 }
 
 // Base gives the version that a person knows of the plan that a change is about.

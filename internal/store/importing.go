@@ -1,6 +1,7 @@
 package store
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"reflect"
@@ -22,6 +23,9 @@ type Imported struct {
 	Drafts int
 	// Removed lists the people who have just lost access.
 	Removed []string
+	// Kept lists the labels of equipment about which the chat has the newer word, so that
+	// the file's was not taken.
+	Kept []string
 }
 
 // PlanChange is a plan that became a new version; Before is zero for a first one.
@@ -76,25 +80,28 @@ func (tx *Tx) Import(s *care.Site) (Imported, error) {
 		}
 	}
 	shifts := mergedShifts(old.Shifts, s.Shifts)
-	if !same([]any{old.Name, old.Zone, old.Lang, old.EmergencyNumber, old.InitialsOnly, old.HandoverLead, old.Shifts},
-		[]any{s.Name, s.Zone, s.Lang, s.EmergencyNumber, s.InitialsOnly, s.HandoverLead, shifts}) {
+	if !same([]any{old.Name, old.Zone, old.Lang, old.EmergencyNumber, old.InitialsOnly, old.NoPictures, old.HandoverLead, old.Shifts},
+		[]any{s.Name, s.Zone, s.Lang, s.EmergencyNumber, s.InitialsOnly, s.NoPictures, s.HandoverLead, shifts}) {
 		if !im.New {
 			im.Altered++
 		}
-		if err := tx.exec(`UPDATE sites SET name = $2, zone = $3, lang = $4, emergency_number = $5, initials_only = $6, handover_lead = $7, shifts = $8 WHERE ref = $1`,
-			s.Ref, s.Name, s.Zone, s.Lang, s.EmergencyNumber, flag(s.InitialsOnly), s.HandoverLead.Microseconds(), toJSON(nonNil(shifts))); err != nil {
+		if err := tx.exec(`UPDATE sites SET name = $2, zone = $3, lang = $4, emergency_number = $5, initials_only = $6, handover_lead = $7, shifts = $8, no_pictures = $9 WHERE ref = $1`,
+			s.Ref, s.Name, s.Zone, s.Lang, s.EmergencyNumber, flag(s.InitialsOnly), s.HandoverLead.Microseconds(), toJSON(nonNil(shifts)), flag(s.NoPictures)); err != nil {
 			return im, err
 		}
 	}
 	// What is new stands after what is there.
 	for i, c := range s.Clients {
 		if err := merge(&im, old.Clients, c, func(x care.Client) bool { return x.Ref == c.Ref }, func() error {
-			return tx.exec(`INSERT INTO clients (site, ref, position, name, also, room, mass, weighed, says, says_more, ended, weighings, back_length, hips, from_hospital)
+			if err := tx.exec(`INSERT INTO clients (site, ref, position, name, also, room, mass, weighed, says, says_more, ended, weighings, back_length, hips, from_hospital)
 				VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)
 				ON CONFLICT (site, ref) DO UPDATE SET name = $4, also = $5, room = $6, mass = $7, weighed = $8, says = $9, says_more = $10, ended = $11,
 					weighings = $12, back_length = $13, hips = $14, from_hospital = $15`,
 				s.Ref, c.Ref, len(old.Clients)+i, c.Name, toJSON(nonNil(c.Also)), c.Room, int64(c.Mass), c.Weighed.String(), toJSON(nonNil(c.Says)), toJSON(c.SaysMore), flag(c.Ended),
-				toJSON(nonNil(c.Weighings)), c.BackLength, c.Hips, c.FromHospital.String())
+				toJSON(nonNil(c.Weighings)), c.BackLength, c.Hips, c.FromHospital.String()); err != nil {
+				return err
+			}
+			return tx.weighed(s.Ref, c)
 		}); err != nil {
 			return im, fmt.Errorf("client %s: %w", c.Ref, err)
 		}
@@ -106,9 +113,9 @@ func (tx *Tx) Import(s *care.Site) (Imported, error) {
 		if joined, err := tx.Joined(s.Ref, p.Ref); err != nil {
 			return im, err
 		} else if joined && !p.Removed {
-			// The person's own choice of language outlives every file, but not their access.
+			// The person's own choices outlive every file, but not their access.
 			have, _ := old.Person(p.Ref)
-			p.Lang = have.Lang
+			p.Lang, p.NoPictures = have.Lang, have.NoPictures
 		}
 		if err := merge(&im, old.People, p, func(x care.Person) bool { return x.Ref == p.Ref }, func() error {
 			return tx.savePerson(s.Ref, len(old.People)+i, p)
@@ -125,6 +132,10 @@ func (tx *Tx) Import(s *care.Site) (Imported, error) {
 		}
 	}
 	for i, x := range s.Slings {
+		have, known := old.Sling(x.Label)
+		if x.State, x.Examined, err = tx.importEquipment(&im, s.Ref, x.Label, have.State, x.State, have.Examined, x.Examined, known); err != nil {
+			return im, fmt.Errorf("sling %s: %w", x.Label, err)
+		}
 		if err := merge(&im, old.Slings, x, func(y care.Sling) bool { return y.Label == x.Label }, func() error {
 			return tx.exec(`INSERT INTO slings (site, label, position, range_ref, size, state, examined, due, since, exceptional, serviced)
 				VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)
@@ -136,6 +147,10 @@ func (tx *Tx) Import(s *care.Site) (Imported, error) {
 		}
 	}
 	for i, h := range s.Hoists {
+		have, known := old.Hoist(h.Label)
+		if h.State, h.Examined, err = tx.importEquipment(&im, s.Ref, h.Label, have.State, h.State, have.Examined, h.Examined, known); err != nil {
+			return im, fmt.Errorf("hoist %s: %w", h.Label, err)
+		}
 		if err := merge(&im, old.Hoists, h, func(y care.Hoist) bool { return y.Label == h.Label }, func() error {
 			return tx.exec(`INSERT INTO hoists (site, label, position, name, kind, attachment, bar_points, swl, bar_swl, state, examined, due, since, exceptional, serviced)
 				VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)
@@ -260,6 +275,17 @@ func (tx *Tx) Written(ref string) (*care.Site, error) {
 			return nil, err
 		}
 	}
+	// A draft that nothing newer has replaced is written too, so that it is not lost.
+	drafts, err := list(tx, `SELECT body FROM plans p WHERE site = $1 AND draft = 1 AND NOT EXISTS (
+			SELECT 1 FROM plans q WHERE q.site = p.site AND q.client = p.client AND q.version > p.version)`, []any{ref},
+		func(p *care.Plan, scan func(...any) error) error { return scan(asJSON{p}) })
+	if err != nil {
+		return nil, err
+	}
+	s.Plans = append(s.Plans, drafts...)
+	slices.SortStableFunc(s.Plans, func(a, b care.Plan) int {
+		return cmp.Or(cmp.Compare(a.Client, b.Client), cmp.Compare(a.Version, b.Version))
+	})
 	return s, nil
 }
 

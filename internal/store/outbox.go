@@ -67,11 +67,15 @@ func (tx *Tx) Enqueue(m Message) (int64, error) {
 	if m.PlanVersion != 0 {
 		version = m.PlanVersion
 	}
+	var picture any
+	if p := m.Out.Picture; p != nil && p.Key != "" {
+		picture, m.Out.Picture = p.Key, &chat.Picture{Key: p.Key, Name: p.Name, Alt: p.Alt}
+	}
 	var id int64
-	_, err := tx.one(`INSERT INTO outbox (site, person, transport, chat, lane, message, actions, edits, client, plan_version, state, made_at, due_at)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, 'queued', $11, $12) RETURNING id`,
+	_, err := tx.one(`INSERT INTO outbox (site, person, transport, chat, lane, message, actions, edits, client, plan_version, state, made_at, due_at, picture)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, 'queued', $11, $12, $13) RETURNING id`,
 		[]any{null(m.Site), null(m.Person), m.Out.To.Transport, m.Out.To.Chat, int(m.Lane), toJSON(m.Out), toJSON(nonNil(m.Actions)), edits,
-			null(m.Client), version, micros(tx.Now), micros(due)}, &id)
+			null(m.Client), version, micros(tx.Now), micros(due), picture}, &id)
 	return id, err
 }
 
@@ -156,26 +160,35 @@ func (tx *Tx) Due(limit int, transports []string) ([]Message, error) {
 		return nil, nil
 	}
 	in, args := placeholders(transports, 3)
-	return list(tx, `
-		SELECT o.id, o.site, o.person, o.transport, o.chat, o.lane, o.message, o.attempts, o.made_at, e.remote_ref
+	due, err := list(tx, `
+		SELECT o.id, o.site, o.person, o.transport, o.chat, o.lane, o.message, o.attempts, o.made_at, e.remote_ref, e.picture
 		FROM outbox o LEFT JOIN outbox e ON e.id = o.edits
 		WHERE o.state = 'queued' AND o.due_at <= $1 AND o.transport IN (`+in+`) AND NOT EXISTS (
 			SELECT 1 FROM outbox b
 			WHERE b.state = 'queued' AND b.transport = o.transport AND b.chat = o.chat AND b.lane = o.lane AND b.id < o.id)
 		ORDER BY o.lane, o.id LIMIT $2`, append([]any{micros(tx.Now), limit}, args...),
 		func(m *Message, scan func(...any) error) error {
-			var site, person, ref *string
+			var site, person, ref, was *string
 			var made int64
 			var to chat.Address
-			if err := scan(&m.ID, &site, &person, &to.Transport, &to.Chat, &m.Lane, asJSON{&m.Out}, &m.Attempts, &made, &ref); err != nil {
+			if err := scan(&m.ID, &site, &person, &to.Transport, &to.Chat, &m.Lane, asJSON{&m.Out}, &m.Attempts, &made, &ref, &was); err != nil {
 				return err
 			}
 			m.Site, m.Person, m.Made = deref(site), deref(person), instant(made)
 			m.Out.To, m.Out.Edit = to, deref(ref) // its reader may have moved since
+			if m.Out.OnlyEdit && was == nil {
+				m.Out.Picture = nil // it only takes the place of another
+			}
 			m.Out.Key = strconv.FormatInt(m.ID, 36)
 			label(&m.Out, m.ID)
 			return nil
 		})
+	for i := range due {
+		if err == nil {
+			err = tx.fillPicture(&due[i].Out)
+		}
+	}
+	return due, err
 }
 
 // NextDue gives when the next queued message falls due, and false if none waits.

@@ -113,9 +113,9 @@ func (tx *Tx) Unreachable(site string) ([]string, error) {
 }
 
 func (tx *Tx) savePerson(site string, position int, p care.Person) error {
-	if err := tx.exec(`INSERT INTO people (site, ref, position, name, role, lang, phone, shifts, sign_offs, removed) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, 0)
-		ON CONFLICT (site, ref) DO UPDATE SET name = $4, role = $5, lang = $6, phone = $7, shifts = $8, sign_offs = $9`,
-		site, p.Ref, position, p.Name, string(p.Role), p.Lang, p.Phone, toJSON(nonNil(p.Shifts)), toJSON(nonNil(p.SignOffs))); err != nil {
+	if err := tx.exec(`INSERT INTO people (site, ref, position, name, role, lang, phone, shifts, sign_offs, removed, no_pictures) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, 0, $10)
+		ON CONFLICT (site, ref) DO UPDATE SET name = $4, role = $5, lang = $6, phone = $7, shifts = $8, sign_offs = $9, no_pictures = $10`,
+		site, p.Ref, position, p.Name, string(p.Role), p.Lang, p.Phone, toJSON(nonNil(p.Shifts)), toJSON(nonNil(p.SignOffs)), flag(p.NoPictures)); err != nil {
 		return err
 	}
 	if err := tx.exec(`DELETE FROM cares_for WHERE site = $1 AND person = $2`, site, p.Ref); err != nil {

@@ -74,6 +74,12 @@ func (tx *Tx) LastNotes(site, client string, limit int) ([]care.Note, error) {
 // Since reads what happened to some clients in [from, to): what was recorded then, and
 // what was added then to an older record. Incidents about no client count for everybody.
 func (tx *Tx) Since(site string, clients []string, from, to time.Time) (care.Since, error) {
+	return tx.SinceFor(site, "", clients, from, to)
+}
+
+// SinceFor is Since with that person alone in the Told of changes, since a carer's
+// handover says nothing of the others.
+func (tx *Tx) SinceFor(site, person string, clients []string, from, to time.Time) (care.Since, error) {
 	s := care.Since{From: from, To: to}
 	if len(clients) == 0 {
 		clients = []string{""}
@@ -90,7 +96,7 @@ func (tx *Tx) Since(site string, clients []string, from, to time.Time) (care.Sin
 	if s.Incidents, err = tx.incidents(`i.site = $1 AND (i.client IS NULL OR i.client IN (`+in+`)) AND (i.at >= $2 AND i.at < $3 OR `+added("i.ref")+`) ORDER BY i.at, length(i.ref), i.ref`, args...); err != nil {
 		return s, err
 	}
-	s.Changes, err = tx.changes("", `c.site = $1 AND c.client IN (`+in+`) AND c.at >= $2 AND c.at < $3 ORDER BY c.at, c.client, c.seq`, args...)
+	s.Changes, err = tx.changes(person, `c.site = $1 AND c.client IN (`+in+`) AND c.at >= $2 AND c.at < $3 ORDER BY c.at, c.client, c.seq`, args...)
 	return s, err
 }
 

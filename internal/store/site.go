@@ -60,15 +60,15 @@ func (tx *Tx) touch(site string) error {
 func (tx *Tx) readSite(ref string) (*care.Site, error) {
 	s := &care.Site{Ref: ref}
 	var lead int64
-	if _, err := tx.one(`SELECT name, zone, lang, emergency_number, initials_only, handover_lead, shifts FROM sites WHERE ref = $1`, []any{ref},
-		&s.Name, &s.Zone, &s.Lang, &s.EmergencyNumber, &s.InitialsOnly, &lead, someJSON[care.Shift]{&s.Shifts}); err != nil {
+	if _, err := tx.one(`SELECT name, zone, lang, emergency_number, initials_only, no_pictures, handover_lead, shifts FROM sites WHERE ref = $1`, []any{ref},
+		&s.Name, &s.Zone, &s.Lang, &s.EmergencyNumber, &s.InitialsOnly, &s.NoPictures, &lead, someJSON[care.Shift]{&s.Shifts}); err != nil {
 		return nil, err
 	}
 	s.HandoverLead = time.Duration(lead) * time.Microsecond
 	var err error
-	if s.People, err = list(tx, `SELECT ref, name, role, lang, phone, shifts, sign_offs, removed FROM people WHERE site = $1 ORDER BY position, ref`, []any{ref},
+	if s.People, err = list(tx, `SELECT ref, name, role, lang, phone, shifts, sign_offs, removed, no_pictures FROM people WHERE site = $1 ORDER BY position, ref`, []any{ref},
 		func(p *care.Person, scan func(...any) error) error {
-			return scan(&p.Ref, &p.Name, &p.Role, &p.Lang, &p.Phone, someJSON[string]{&p.Shifts}, someJSON[care.SignOff]{&p.SignOffs}, &p.Removed)
+			return scan(&p.Ref, &p.Name, &p.Role, &p.Lang, &p.Phone, someJSON[string]{&p.Shifts}, someJSON[care.SignOff]{&p.SignOffs}, &p.Removed, &p.NoPictures)
 		}); err != nil {
 		return nil, err
 	}

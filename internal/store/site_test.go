@@ -86,7 +86,7 @@ func TestOpenChangeIsNotSeenByReaders(t *testing.T) {
 	if lang := langOf(t, before, "magda"); lang != "pl" {
 		t.Error("a site that was handed out has been changed")
 	}
-	if siteAt(t, s, now) != siteAt(t, s, now) {
+	if first, second := siteAt(t, s, now), siteAt(t, s, now); first != second {
 		t.Error("an unchanged site is read again every time")
 	}
 }

@@ -12,6 +12,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
 	"net/url"
 	"os"
 	"sync"
@@ -177,6 +178,23 @@ func (s *Store) in(ctx context.Context, p *pool, now time.Time, f func(*Tx) erro
 }
 
 // exec runs a statement.
+// Try runs f and undoes whatever it wrote, so that what it would do can be looked at.
+func (tx *Tx) Try(f func() error) error {
+	touched := maps.Clone(tx.touched)
+	if err := tx.exec(`SAVEPOINT try`); err != nil {
+		return err
+	}
+	failed := f()
+	tx.touched = touched
+	if err := tx.exec(`ROLLBACK TO SAVEPOINT try`); err != nil {
+		return err
+	}
+	if err := tx.exec(`RELEASE SAVEPOINT try`); err != nil {
+		return err
+	}
+	return failed
+}
+
 func (tx *Tx) exec(query string, args ...any) error {
 	_, err := tx.affect(query, args...)
 	return err

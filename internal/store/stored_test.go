@@ -73,10 +73,10 @@ var stored = []struct {
 		Key: "k", To: chat.Address{Transport: "post", Chat: "1"}, Edit: "7", Lang: "ar", RTL: true,
 		Body:    []chat.Paragraph{{Style: chat.Strong, Text: "t", Lang: "en", RTL: true}},
 		Choices: [][]chat.Choice{{{Label: "l", Data: "1.0", URL: "u"}}},
-		Picture: &chat.Picture{Name: "n", PNG: []byte{1}, Alt: "a"}, Quiet: true, Secret: true, OnlyEdit: true,
+		Picture: &chat.Picture{Key: "p", Name: "n", PNG: []byte{1}, Alt: "a"}, Quiet: true, Secret: true, OnlyEdit: true,
 	}, `{"Key":"k","To":{"Transport":"post","Chat":"1"},"Edit":"7","OnlyEdit":true,"Lang":"ar","RTL":true,` +
 		`"Body":[{"Style":"strong","Text":"t","Lang":"en","RTL":true}],"Choices":[[{"Label":"l","Data":"1.0","URL":"u"}]],` +
-		`"Picture":{"Name":"n","PNG":"AQ==","Alt":"a"},"Quiet":true,"Secret":true}`},
+		`"Picture":{"Key":"p","Name":"n","PNG":"AQ==","Alt":"a"},"Quiet":true,"Secret":true}`},
 }
 
 // The stored form of what is on record is pinned, in both directions.

@@ -66,6 +66,7 @@ type message struct {
 	secret  bool
 	buttons [][]chat.Choice
 	markup  string
+	edits   int // of its picture or the words beneath it
 }
 
 func newFake(t testing.TB) *fake {
@@ -298,6 +299,32 @@ func (f *fake) do(w http.ResponseWriter, r *http.Request, c call) {
 		}
 		f.chats[id][i] = m
 		ok(w, map[string]any{"message_id": m.id, "date": 1, "chat": map[string]any{"id": id, "type": "private"}})
+	case "editMessageMedia", "editMessageCaption":
+		id, _ := strconv.ParseInt(c.params["chat_id"], 10, 64)
+		i := slices.IndexFunc(f.chats[id], func(m *message) bool { return strconv.Itoa(m.id) == c.params["message_id"] })
+		switch {
+		case i < 0:
+			refusal(400, "Bad Request: message to edit not found", "")(w, r)
+			return
+		case !f.chats[id][i].photo:
+			refusal(400, "Bad Request: there is no media in the message to edit", "")(w, r)
+			return
+		}
+		old := f.chats[id][i]
+		m := &message{id: old.id, quiet: old.quiet, secret: old.secret, photo: true, edits: old.edits + 1}
+		if raw := c.params["media"]; raw != "" {
+			var media map[string]string
+			if err := json.Unmarshal([]byte(raw), &media); err != nil {
+				refusal(400, "Bad Request: can't parse InputMedia", "")(w, r)
+				return
+			}
+			c.params["caption"], c.params["parse_mode"] = media["caption"], media["parse_mode"]
+		}
+		if !f.fill(w, r, m, c, "caption") {
+			return
+		}
+		f.chats[id][i] = m
+		ok(w, map[string]any{"message_id": m.id, "date": 1, "chat": map[string]any{"id": id, "type": "private"}})
 	case "editMessageReplyMarkup":
 		id, _ := strconv.ParseInt(c.params["chat_id"], 10, 64)
 		for _, m := range f.chats[id] {
@@ -517,8 +544,13 @@ func TestTelegramPassesTheSuite(t *testing.T) {
 			},
 			Seen: func(a chat.Address) []chattest.Seen {
 				var out []chattest.Seen
+				ahead := ""
 				for _, m := range f.seen(a) {
-					out = append(out, chattest.Seen{Ref: strconv.Itoa(m.id), Text: m.text, Choices: m.buttons, Picture: m.photo})
+					ref := refOf(strconv.Itoa(m.id), ahead)
+					if ahead = ""; m.photo && m.text == "" {
+						ahead = strconv.Itoa(m.id)
+					}
+					out = append(out, chattest.Seen{Ref: ref, Text: m.text, Choices: m.buttons, Picture: m.photo})
 				}
 				return out
 			},

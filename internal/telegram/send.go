@@ -43,25 +43,20 @@ func (t *Transport) Send(ctx context.Context, out chat.Outbound) (chat.Sent, err
 		return chat.Sent{}, err
 	}
 	m := letter{to: out.To.Chat, keys: keys, text: render(out), quiet: out.Quiet, secret: out.Secret}
-	old, err := strconv.Atoi(out.Edit)
-	if err != nil || old <= 0 {
-		old = 0
+	if out.OnlyEdit {
+		return t.onlyEdit(ctx, m, out)
 	}
-	if out.OnlyEdit && old == 0 {
-		return chat.Sent{}, refuse("there is no message to edit")
-	}
+	old, _ := ids(out.Edit)
 	var sent chat.Sent
 	if out.Picture != nil {
 		sent, err = t.sendPicture(ctx, m, out)
 	} else {
 		if old != 0 {
 			switch err := t.edit(ctx, m, old); {
-			case out.OnlyEdit && (errors.Is(err, errMissing) || errors.Is(err, errPictured)):
-				return chat.Sent{}, refuse(err.Error())
 			case errors.Is(err, errMissing):
 				old = 0
 			case !errors.Is(err, errPictured):
-				return sentUnless(err, old)
+				return sentOr(chat.Sent{Ref: out.Edit}, err)
 			}
 		}
 		sent, err = t.sendText(ctx, m)
@@ -74,16 +69,10 @@ func (t *Transport) Send(ctx context.Context, out chat.Outbound) (chat.Sent, err
 
 // Why an edit is not possible and the message is sent as a new one.
 var (
-	errMissing  = errors.New("there is no such message to edit")
-	errPictured = errors.New("the message to edit is a picture")
+	errMissing   = errors.New("there is no such message to edit")
+	errPictured  = errors.New("the message to edit is a picture")
+	errNoPicture = errors.New("the message to edit has no picture")
 )
-
-func sentUnless(err error, ref int) (chat.Sent, error) {
-	if err != nil {
-		return chat.Sent{}, err
-	}
-	return chat.Sent{Ref: strconv.Itoa(ref)}, nil
-}
 
 func refuse(why string) error { return fmt.Errorf("telegram: %s: %w", why, chat.ErrRefused) }
 
@@ -141,21 +130,7 @@ func (t *Transport) edit(ctx context.Context, m letter, ref int) error {
 		m.setText(p, "text", plain)
 		return t.post(ctx, "editMessageText", p)
 	})
-	var e *callError
-	if errors.As(err, &e) && e.code == http.StatusBadRequest {
-		switch {
-		case e.says("message is not modified"):
-			return nil
-		case e.says("there is no text in the message"):
-			return errPictured
-		case e.says("message to edit not found", "message can't be edited", "message_id_invalid", "message identifier is not specified"):
-			return errMissing
-		}
-	}
-	if err = t.meaning(err); errors.Is(err, chat.ErrUncertain) {
-		return errors.New(err.Error() + "; an edit may be made again")
-	}
-	return err
+	return t.edited(err)
 }
 
 // retire takes the buttons from a message that a new one stands in the place of. It is
@@ -177,7 +152,8 @@ func (t *Transport) sendPicture(ctx context.Context, m letter, out chat.Outbound
 	under := m.text.caption()
 	var sent chat.Sent
 	var err error
-	if under || !t.wasPictured(out.Key) {
+	photo, was := t.wasPictured(out.Key)
+	if under || !was {
 		var result json.RawMessage
 		result, err = t.inBothForms(func(plain bool) (json.RawMessage, error) {
 			p := m.params()
@@ -185,6 +161,16 @@ func (t *Transport) sendPicture(ctx context.Context, m letter, out chat.Outbound
 				m.setText(p, "caption", plain)
 			} else {
 				delete(p, "reply_markup")
+			}
+			// A picture that the platform has already costs nobody another upload. It may
+			// have forgotten it, or be another bot's.
+			if out.Picture.Sent != "" {
+				p["photo"] = out.Picture.Sent
+				result, err := t.post(ctx, "sendPhoto", p)
+				if !forgotten(err) {
+					return result, err
+				}
+				delete(p, "photo")
 			}
 			return t.post(ctx, "sendPhoto", p, file)
 		})
@@ -199,30 +185,36 @@ func (t *Transport) sendPicture(ctx context.Context, m letter, out chat.Outbound
 	case err != nil || under:
 		return sent, err
 	}
-	t.setPictured(out.Key, true)
-	sent, err = t.sendText(ctx, m)
-	if err == nil {
-		t.setPictured(out.Key, false)
+	if !was {
+		photo = sent.Ref
+		t.setPictured(out.Key, photo)
 	}
-	return sent, err
+	words, err := t.sendText(ctx, m)
+	if err == nil {
+		t.setPictured(out.Key, "")
+		words.Picture, words.Ref = sent.Picture, refOf(words.Ref, photo)
+	}
+	return words, err
 }
 
-// wasPictured tells whether the picture of a message went out at an earlier try.
-func (t *Transport) wasPictured(key string) bool {
+// wasPictured gives the id of the picture of a message that went out at an earlier try.
+func (t *Transport) wasPictured(key string) (photo string, was bool) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	return key != "" && t.pictured[key]
+	photo = t.pictured[key]
+	return photo, key != "" && photo != ""
 }
 
-func (t *Transport) setPictured(key string, was bool) {
+// setPictured keeps that a picture went out, or forgets it.
+func (t *Transport) setPictured(key, photo string) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	delete(t.pictured, key)
-	if was && key != "" {
+	if photo != "" && key != "" {
 		if len(t.pictured) > 1000 { // given up by the outbox long ago
 			clear(t.pictured)
 		}
-		t.pictured[key] = true
+		t.pictured[key] = photo
 	}
 }
 
@@ -251,6 +243,9 @@ func (t *Transport) post(ctx context.Context, method string, p tgbotapi.Params, 
 	return result, err
 }
 
+// maxFileID bounds what is kept of the platform's name of a file.
+const maxFileID = 300
+
 // sentAs is the ref of the message that a call returned.
 func sentAs(result json.RawMessage) chat.Sent {
 	if result == nil {
@@ -258,10 +253,22 @@ func sentAs(result json.RawMessage) chat.Sent {
 	}
 	var m struct {
 		MessageID int `json:"message_id"`
+		Photo     []struct {
+			FileID string `json:"file_id"`
+			Width  int    `json:"width"`
+		} `json:"photo"`
 	}
 	// A message without an id was delivered all the same; it cannot be edited.
 	_ = json.Unmarshal(result, &m)
-	return chat.Sent{Ref: strconv.Itoa(m.MessageID)}
+	sent := chat.Sent{Ref: strconv.Itoa(m.MessageID)}
+	// Sent again by any of its sizes' names, a photo comes in all of them.
+	widest := 0
+	for _, p := range m.Photo {
+		if p.Width >= widest && len(p.FileID) <= maxFileID {
+			widest, sent.Picture = p.Width, p.FileID
+		}
+	}
+	return sent
 }
 
 // meaning is what a failed call means for the next step, as chat.Transport defines it.

@@ -68,8 +68,8 @@ type Transport struct {
 	sleep func(ctx context.Context, d time.Duration) error
 
 	mu         sync.Mutex
-	pictured   map[string]bool // keys of messages whose picture went ahead of its text
-	registered map[string]bool // menu calls that were accepted
+	pictured   map[string]string // by the keys of messages, the id of a picture that went ahead of its text
+	registered map[string]bool   // menu calls that were accepted
 }
 
 var _ chat.Transport = (*Transport)(nil)
@@ -116,7 +116,7 @@ func New(cfg Config) (*Transport, error) {
 		client:     httpClient(cfg.HTTP),
 		log:        cfg.Logger.With("transport", Name),
 		sleep:      sleep,
-		pictured:   map[string]bool{},
+		pictured:   map[string]string{},
 		registered: map[string]bool{},
 	}
 	t.endpoint = strings.ReplaceAll(t.base, "%", "%%") + "/bot%s/%s"

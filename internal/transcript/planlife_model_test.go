@@ -34,19 +34,14 @@ import (
 // no card on any screen looks as if a replaced or stopped plan were in force.
 func TestLifeOfPlanModel(t *testing.T) {
 	words, understand := setUp(t)
-	// Each run opens a real database, so that fewer of them than usual are enough for
-	// every day; ask for more with -rapid.checks.
-	if f := flag.Lookup("rapid.checks"); f.Value.String() == f.DefValue {
-		if err := f.Value.Set("20"); err != nil {
-			t.Fatal(err)
-		}
-	}
+	fewer(t, "20")
 	rapid.Check(t, func(rt *rapid.T) {
 		m := &lifeModel{rt: rt, dir: t.TempDir(), words: words, understand: understand}
 		m.begin()
 		defer m.close()
 		rt.Repeat(map[string]func(*rapid.T){
 			"publish":  m.publish,
+			"again":    m.publish,
 			"act":      m.act,
 			"ask":      m.ask,
 			"read":     m.press,
@@ -55,6 +50,8 @@ func TestLifeOfPlanModel(t *testing.T) {
 			"join":     m.join,
 			"leave":    m.leave,
 			"people":   m.people,
+			"people 2": m.people,
+			"leave 2":  m.leave,
 			"restart":  func(*rapid.T) { m.close(); m.open() },
 			"failing":  func(rt *rapid.T) { m.rec.FailNext(rapid.IntRange(1, 3).Draw(rt, "sends"), errors.New("no network")) },
 			"busy":     func(*rapid.T) { m.rec.FailNext(1, &chat.RetryAfter{Wait: 20 * time.Second}) },
@@ -66,6 +63,20 @@ func TestLifeOfPlanModel(t *testing.T) {
 		m.settle()
 		m.check(rt)
 	})
+}
+
+// fewer runs a property less often than usual, since each run opens a real database;
+// ask for more with -rapid.checks.
+func fewer(t *testing.T, checks string) {
+	t.Helper()
+	f := flag.Lookup("rapid.checks")
+	if f.Value.String() != f.DefValue {
+		return
+	}
+	if err := f.Value.Set(checks); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { f.Value.Set(f.DefValue) })
 }
 
 type lifeModel struct {
@@ -94,11 +105,21 @@ var (
 func (m *lifeModel) begin() {
 	m.now = time.Date(2026, 3, 10, 10, 0, 0, 0, time.UTC)
 	m.rec = chattest.NewRecorder(transport)
+	m.want = m.described()
+	m.open()
+	m.describe()
+	for _, who := range []string{"elena", "ana", "ben", "cleo"} {
+		m.enter(who)
+	}
+}
+
+// described is the site at the beginning.
+func (m *lifeModel) described() care.Site {
 	points := []care.RangePoint{
 		{Point: care.ShoulderPoint, Loops: []care.Loop{{Colour: "teal"}, {Colour: "grey"}, {Colour: "pink"}}},
 		{Point: care.LegPoint, Loops: []care.Loop{{Colour: "teal"}, {Colour: "grey"}, {Colour: "pink"}}},
 	}
-	m.want = care.Site{
+	site := care.Site{
 		Ref: "larch", Name: "Larch House", Zone: "Europe/London", Lang: "en", EmergencyNumber: "999", HandoverLead: 15 * time.Minute,
 		Shifts: []care.Shift{{Name: "early", Start: 7 * 60, End: 15 * 60}, {Name: "late", Start: 15 * 60, End: 23 * 60}},
 		People: []care.Person{{Ref: "elena", Name: "Elena Marsh", Role: care.Coordinator, Lang: "en"}},
@@ -111,20 +132,16 @@ func (m *lifeModel) begin() {
 		if i == 0 {
 			p.CaresFor, p.Shifts = lifeClients, []string{"early"}
 		}
-		m.want.People = append(m.want.People, p)
+		site.People = append(site.People, p)
 	}
 	for _, ref := range lifeClients {
-		m.want.Clients = append(m.want.Clients, care.Client{Ref: ref, Name: lifeNames[ref], Room: "1" + ref[:1], Mass: 60 * care.Kilogram})
-		m.want.Plans = append(m.want.Plans, care.Plan{Client: ref, Version: 1, From: m.now.Add(-time.Hour), AuthorRole: "Therapist", Transfers: []care.Transfer{{
+		site.Clients = append(site.Clients, care.Client{Ref: ref, Name: lifeNames[ref], Room: "1" + ref[:1], Mass: 60 * care.Kilogram})
+		site.Plans = append(site.Plans, care.Plan{Client: ref, Version: 1, From: m.now.Add(-time.Hour), AuthorRole: "Therapist", Transfers: []care.Transfer{{
 			From: care.Bed, To: care.Chair, Range: "harbour", Size: "M", Label: "S-1", LegStraps: care.LegsCrossed, Carers: 2,
 			Loops: []care.PointLoops{{Point: care.ShoulderPoint, Left: 1, Right: 1}, {Point: care.LegPoint, Left: 2, Right: 2}},
 		}}})
 	}
-	m.open()
-	m.describe()
-	for _, who := range []string{"elena", "ana", "ben"} {
-		m.enter(who)
-	}
+	return site
 }
 
 func (m *lifeModel) must(err error) {
@@ -287,7 +304,7 @@ func (m *lifeModel) join(rt *rapid.T) {
 }
 
 func (m *lifeModel) leave(rt *rapid.T) {
-	kind := rapid.SampledFrom([]chat.Kind{chat.KindLeft, chat.KindReturns, chat.KindReturns}).Draw(rt, "kind")
+	kind := rapid.SampledFrom([]chat.Kind{chat.KindLeft, chat.KindReturns}).Draw(rt, "kind")
 	m.handle(chat.Inbound{From: paper(rapid.SampledFrom(lifeCarers).Draw(rt, "who")), Kind: kind})
 }
 
@@ -395,6 +412,9 @@ func (m *lifeModel) checkTold(rt *rapid.T, tx *store.Tx, site *care.Site, client
 		if c.Client != client || c.Old {
 			continue
 		}
+		if inForce && c.Kind == care.ChangeVersion && c.After < current.Version {
+			rt.Fatalf("carers are still asked to confirm version %d of %s, and %d is in force", c.After, client, current.Version)
+		}
 		listed := map[string]care.Confirmation{}
 		for _, t := range c.Told {
 			listed[t.Person] = t
@@ -459,3 +479,63 @@ func (z zeros) Read(b []byte) (int, error) {
 }
 
 var quiet = slog.New(slog.DiscardHandler)
+
+// A change for more people than one transaction tells goes out in pieces. Over a
+// restart between two of them, with somebody leaving and somebody coming meanwhile,
+// everybody is told once, and a reply waits for one piece at the most.
+func TestTellingInPieces(t *testing.T) {
+	words, understand := setUp(t)
+	ctx := context.Background()
+	fewer(t, "4")
+	rapid.Check(t, func(rt *rapid.T) {
+		m := &lifeModel{rt: rt, dir: t.TempDir(), words: words, understand: understand, now: time.Date(2026, 3, 10, 10, 0, 0, 0, time.UTC)}
+		m.rec = chattest.NewRecorder(transport)
+		m.want = m.described()
+		carers := rapid.IntRange(130, 260).Draw(rt, "carers")
+		m.want.People = m.want.People[:1]
+		for i := range carers {
+			m.want.People = append(m.want.People, care.Person{Ref: fmt.Sprintf("c%d", i), Name: fmt.Sprintf("Carer %d", i), Role: care.Carer, Lang: "en", CaresFor: []string{"tilda"}})
+		}
+		plan := m.want.Plans[0]
+		m.open()
+		defer func() { m.close() }()
+		m.describe()
+		m.must(m.store.Update(ctx, m.now, func(tx *store.Tx) error {
+			for _, p := range m.want.People {
+				if err := tx.Join("larch", p.Ref, paper(p.Ref), "en"); err != nil {
+					return err
+				}
+			}
+			return nil
+		}))
+		plan.Version, plan.From, plan.Urgent = 2, m.now, true
+		plan.Transfers = slices.Clone(plan.Transfers)
+		plan.Transfers[0].Carers = 3
+		m.want.Plans = []care.Plan{plan}
+		m.describe()
+		for range rapid.IntRange(0, 2).Draw(rt, "pieces") {
+			_, err := m.bot.Wake(ctx)
+			m.must(err)
+		}
+		m.close()
+		m.open()
+		gone := 1 + rapid.IntRange(0, carers-1).Draw(rt, "gone")
+		m.want.People[gone].Removed = true
+		m.want.People = append(m.want.People, care.Person{Ref: "new", Name: "New", Role: care.Carer, Lang: "en", CaresFor: []string{"tilda"}})
+		m.describe()
+		m.enter("new")
+		m.settle()
+		for i, p := range m.want.People[1:] {
+			told := 0
+			for _, a := range m.rec.Screen(paper(p.Ref)) {
+				if strings.Contains(fmt.Sprint(a.Out.Body), "URGENT: CHANGED PLAN") {
+					told++
+				}
+			}
+			if i+1 != gone && told != 1 {
+				rt.Fatalf("%s was told %d times", p.Ref, told)
+			}
+		}
+		m.check(rt)
+	})
+}

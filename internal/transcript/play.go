@@ -11,6 +11,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -21,8 +22,10 @@ import (
 	"samelift/internal/care"
 	"samelift/internal/chat"
 	"samelift/internal/chat/chattest"
+	"samelift/internal/dialog"
 	"samelift/internal/locale"
 	"samelift/internal/outbox"
+	"samelift/internal/picture"
 	"samelift/internal/schedule"
 	"samelift/internal/sitefile"
 	"samelift/internal/store"
@@ -53,8 +56,10 @@ type player struct {
 	rec   *chattest.Recorder
 	site  *care.Site
 	code  string
-	shown int // how many attempts have been written down
-	log   strings.Builder
+	// labels are the marks of labels' codes, each followed by its code.
+	labels []string
+	shown  int // how many attempts have been written down
+	log    strings.Builder
 	// typed is everything that people wrote, in order.
 	typed []string
 	// storm, if set, has sends go wrong in every way in turn.
@@ -123,7 +128,7 @@ func (p *player) open() {
 	log := slog.New(slog.NewTextHandler(&p.log, &slog.HandlerOptions{Level: slog.LevelDebug}))
 	p.rec.SetNow(now)
 	p.store = s
-	p.bot = bot.New(bot.Config{Store: s, Words: p.words, Understand: p.understand, Now: now, Rand: counting{p}, Log: log})
+	p.bot = bot.New(bot.Config{Store: s, Words: p.words, Understand: p.understand, Now: now, Rand: counting{p}, Draw: drawOnce, Log: log})
 	p.out = outbox.New(s, now, log, p.rec)
 	p.out.Wire = 1
 	p.sched = &schedule.Schedule{Bot: p.bot, Store: s, Now: now, Log: log}
@@ -260,11 +265,22 @@ func (p *player) command(words []string) {
 				return tx.Join(p.site.Ref, who.Ref, p.address(name), who.Lang)
 			}))
 		}
+	case "labels": // ! labels: the operator prints the sheet; {label tilda} is then a code
+		p.ready()
+		_, labels, err := p.bot.Labels(ctx, p.site.Ref)
+		p.must(err)
+		for _, l := range labels {
+			p.labels = append(p.labels, "{label "+l.Ref+"}", l.Code)
+		}
 	case "invite": // ! invite elena: the operator's invitation
 		p.ready()
 		code, err := p.bot.Invite(ctx, p.site.Ref, words[1])
 		p.must(err)
 		p.code = code
+	case "sheet": // ! sheet rosa: somebody prints her plan
+		p.ready()
+		_, err := p.bot.Sheet(ctx, p.site.Ref, words[1], "", func(code string) string { p.code = code; return code })
+		p.must(err)
 	case "import": // ! import FILE, or change for the demo's second version
 		p.ready()
 		data := p.files[words[1]]
@@ -323,7 +339,7 @@ func (p *player) acts(name, what string) {
 	case strings.HasPrefix(what, "<long>"):
 		in.Text = strings.Repeat("word ", 2000)
 	default:
-		in.Text = strings.ReplaceAll(what, "{code}", p.code)
+		in.Text = strings.NewReplacer(append(p.labels, "{code}", p.code)...).Replace(what)
 	}
 	p.ids++
 	in.ID = strconv.Itoa(p.ids)
@@ -476,6 +492,9 @@ func (p *player) write(b *strings.Builder, a chattest.Attempt) {
 		}
 		lines = append(lines, strings.Join(labels, " "))
 	}
+	if a.Out.Picture != nil {
+		fmt.Fprintf(b, "%s<  (picture: %s)\n", name, strings.ReplaceAll(a.Out.Picture.Alt, "\n", " / "))
+	}
 	for i, l := range lines {
 		if i == 0 {
 			fmt.Fprintf(b, "%s%s %s\n", name, mark, l)
@@ -487,6 +506,9 @@ func (p *player) write(b *strings.Builder, a chattest.Attempt) {
 
 // check holds every message to what is safe on every transport.
 func (p *player) check(out chat.Outbound) {
+	if pic := out.Picture; pic != nil && (len(pic.PNG) == 0 || pic.Alt == "") {
+		p.t.Errorf("a picture without an image or without words")
+	}
 	if len(out.Body) == 0 {
 		p.t.Errorf("a message without words")
 	}
@@ -516,6 +538,20 @@ func (p *player) must(err error) {
 		p.t.Fatal(err)
 	}
 }
+
+// drawOnce draws each picture once for all stories and languages.
+func drawOnce(pic *dialog.Picture) ([]byte, error) {
+	if png, ok := drawn.Load(pic.Key); ok {
+		return png.([]byte), nil
+	}
+	png, err := pic.Drawing.PNG(picture.PhoneWidth)
+	if err == nil {
+		drawn.Store(pic.Key, png)
+	}
+	return png, err
+}
+
+var drawn sync.Map // key, PNG
 
 // counting makes codes that are alike in every playing.
 type counting struct{ p *player }

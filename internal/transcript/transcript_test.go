@@ -17,7 +17,7 @@ import (
 
 var update = flag.Bool("update", false, "write the stories as they are played now")
 
-func setUp(t *testing.T) (*locale.Catalog, func(clients, colleagues []ask.Name) bot.Reader) {
+func setUp(t testing.TB) (*locale.Catalog, func(clients, colleagues []ask.Name) bot.Reader) {
 	t.Helper()
 	words, err := locale.Load()
 	if err != nil {

@@ -27,8 +27,19 @@ ALTER TABLE changes ADD COLUMN body TEXT NOT NULL DEFAULT '{}'; -- JSON: the wor
 -- old: something newer says it all
 ALTER TABLE changes ADD COLUMN old INTEGER NOT NULL DEFAULT 0;
 
-UPDATE changes SET seq = after, from_at = at, old = EXISTS (
-	SELECT 1 FROM changes d WHERE d.site = changes.site AND d.client = changes.client AND d.after > changes.after);
+UPDATE changes SET seq = after, from_at = coalesce(
+	(SELECT p.from_at FROM plans p WHERE p.site = changes.site AND p.client = changes.client AND p.version = changes.after), at);
+
+-- A change that was still to come when it was told is seen to at its time, which may be
+-- over: then at once, as are the cards that were sent before they could be marked.
+UPDATE changes SET old = EXISTS (
+	SELECT 1 FROM changes d WHERE d.site = changes.site AND d.client = changes.client AND d.seq > changes.seq AND d.from_at <= d.at);
+
+INSERT INTO wakes (site, kind, key, due_at, body)
+	SELECT site, 'force', id, from_at, '' FROM changes WHERE from_at > at AND old = 0;
+
+INSERT INTO wakes (site, kind, key, due_at, body)
+	SELECT DISTINCT site, 'stale', client, 0, '' FROM changes;
 
 CREATE INDEX changes_open ON changes (site, client) WHERE old = 0;
 CREATE INDEX cares_for_client ON cares_for (site, client, person);
@@ -38,7 +49,7 @@ ALTER TABLE confirmations ADD COLUMN wrong INTEGER NOT NULL DEFAULT 0;
 ALTER TABLE confirmations ADD COLUMN reminded_at INTEGER;
 
 CREATE INDEX confirmations_open ON confirmations (site, person) WHERE confirmed_at IS NULL;
-CREATE INDEX confirmations_untold ON confirmations (site, change) WHERE told_at IS NULL;
+CREATE INDEX confirmations_untold ON confirmations (site, change, person) WHERE told_at IS NULL;
 
 -- stale: 0 as it was sent, 1 its plan is no longer in force and the message says so, or
 -- there are so many newer ones that it was left, 2 nobody is at its address.

@@ -12,7 +12,7 @@ export class Phone {
     this.chosen = chosen;
     this.follow = true;
     this.top = null; // the message to keep in sight while its answers come
-    this.last = 0; // when the latest message came
+    this.last = -Infinity; // when the latest message came
     this.held = null; // a press that may be answered in the place of its message
     this.asked = ""; // the message on which this viewer pressed last
     this.sending = Promise.resolve();
@@ -178,7 +178,7 @@ export class Phone {
     }
     const now = performance.now();
     const longOwn = this.top?.matches(".own") && this.top.offsetHeight > this.log.clientHeight * 0.4;
-    if (m.own || now - this.last > 4000 || longOwn) this.top = e;
+    if (m.own || now - this.last > 4000 || longOwn || !this.top?.isConnected) this.top = e;
     this.last = now;
     if (m.own) this.follow = true;
     if (this.follow) this.toEnd();

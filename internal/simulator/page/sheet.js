@@ -82,6 +82,18 @@ function choice(c, press, start) {
   return b;
 }
 
+function picture(paper, p) {
+  if (!p) return;
+  const img = element("img");
+  img.src = p.src;
+  img.alt = p.alt;
+  if (p.width) {
+    img.width = p.width;
+    img.height = p.height;
+  }
+  paper.append(img);
+}
+
 // sheet makes the element of a message m. word gives the phone's words; press is
 // called with the button and the opaque data of a choice, start with the code of a
 // link to this page.
@@ -117,13 +129,16 @@ export function sheet(m, word, press, start) {
 
   if (m.lang) setLang(paper, m.lang, m.dir);
   else paper.dir = "auto";
-  if (m.picture) {
-    const img = element("img");
-    img.src = m.picture.src;
-    img.alt = m.picture.alt;
-    paper.append(img);
-  }
-  for (const p of m.body || []) paper.append(paragraph(p));
+  // The picture comes after the answer in words, and after everything where the words
+  // begin with a warning: that must be read before anything is scrolled.
+  const body = m.body || [];
+  let first = body.findIndex((p) => p.style !== "strong");
+  if (first < 0 || body[0].style === "alert") first = body.length;
+  body.forEach((p, i) => {
+    if (i === first) picture(paper, m.picture);
+    paper.append(paragraph(p));
+  });
+  if (first >= body.length) picture(paper, m.picture);
   if (m.choices) {
     const rows = element("div", "choices");
     for (const r of m.choices) {
