@@ -19,7 +19,7 @@ func scan(s State, f Facts, l care.Labelled) (State, []Effect) {
 	if l.Kind == care.ClientLabel {
 		c, ok := mayAnswer(f, l.Ref)
 		if !ok {
-			return s, []Effect{nobody(f, "")}
+			return s.about(f, ""), []Effect{nobody(f, "")}
 		}
 		return clientCard(s, f, c, "")
 	}
@@ -32,7 +32,7 @@ func scan(s State, f Facts, l care.Labelled) (State, []Effect) {
 		return answered(s, f, answer{typed: p.label}, false)
 	}
 	c, ok := mayAnswer(f, s.Client)
-	if !ok || f.Now.Sub(s.Spoken) > FollowUp {
+	if !ok || f.Now.Sub(s.Spoken) > FollowUp || f.Records.ToldOfOthers(s.Client, s.Spoken) {
 		return s, []Effect{showPiece(f, p)}
 	}
 	lines := inHand(s, f, c, p)
@@ -182,8 +182,10 @@ func spokenLabel(s State, f Facts, r ask.Reading, text string) (State, []Effect,
 		return s, nil, false
 	}
 	switch {
-	case len(r.Candidates) > 1:
+	case len(r.Candidates) > 0:
 		return s, nil, false // who is meant comes first
+	case r.Strange && fold(l.Ref) != fold(strings.TrimSpace(text)):
+		return s, nil, false // perhaps somebody's name
 	case r.Client != "":
 		c, ok := mayAnswer(f, r.Client)
 		if !ok {
