@@ -36,10 +36,12 @@ func (r *Reader) read(text, lang string, why func(string, string, int, int)) Rea
 	scores := s.topicsSaid(out.From != "" || out.To != "")
 	who := r.whoSaid(s)
 	if len(who.who) == 0 && who.unknown == "" {
-		if word := r.strangeWord(s); word != "" {
+		// A word that is said alone can hardly be anything but a name.
+		alone := len(scores) == 0 && len(s.toks) <= 2 && !out.Emergency
+		if word := r.strangeWord(s, alone); word != "" {
 			out.Strange = true
-			if len(scores) == 0 && len(s.toks) <= 2 && !out.Emergency {
-				who.unknown = word // said alone it can hardly be anything else
+			if alone {
+				who.unknown = word
 			}
 		}
 	}

@@ -92,10 +92,14 @@ func (r *Reader) nameLike(s *scan, i int) bool {
 
 // strangeWord finds a word that no language has. Arabic is left out: its words have too
 // many forms for that to say anything.
-func (r *Reader) strangeWord(s *scan) string {
+// Where whole is set, a word that only begins like one of a language is strange too.
+func (r *Reader) strangeWord(s *scan, whole bool) string {
 	for i := range s.toks {
 		t := &s.toks[i]
-		if t.script != latin && t.script != cyrillic || utf8.RuneCountInString(t.text) < 4 || t.fuzzy != "" || r.lex.known(t.text) {
+		if t.script != latin && t.script != cyrillic || utf8.RuneCountInString(t.text) < 4 || t.fuzzy != "" {
+			continue
+		}
+		if r.lex.vocab[t.text] != 0 || !whole && r.lex.known(t.text) {
 			continue
 		}
 		return s.text[t.from:t.to]

@@ -11,6 +11,7 @@ import (
 	"fmt"
 	"io"
 	"log/slog"
+	"runtime"
 	"strings"
 	"sync"
 	"time"
@@ -117,6 +118,25 @@ func (b *Bot) failed(in chat.Inbound) int {
 	return b.times
 }
 
+// fellOver makes an error of a fault in our own code, so that one message costs one
+// answer and not everybody's. What the fault was about may be personal; where it happened
+// is not.
+func fellOver(err *error) {
+	if recover() == nil {
+		return
+	}
+	var at []string
+	pcs := make([]uintptr, 16)
+	frames := runtime.CallersFrames(pcs[:runtime.Callers(3, pcs)])
+	for more := true; more && len(at) < 4; {
+		var f runtime.Frame
+		if f, more = frames.Next(); strings.HasPrefix(f.Function, "samelift/") {
+			at = append(at, fmt.Sprintf("%s:%d", f.Function, f.Line))
+		}
+	}
+	*err = fmt.Errorf("the program fell over in %s", strings.Join(at, ", "))
+}
+
 // setAside takes a message that cannot be handled, and says so.
 func (b *Bot) setAside(ctx context.Context, in chat.Inbound) error {
 	err := b.Store.Update(ctx, b.Now(), func(tx *store.Tx) error {
@@ -133,8 +153,9 @@ func (b *Bot) setAside(ctx context.Context, in chat.Inbound) error {
 	return err
 }
 
-func (b *Bot) handle(ctx context.Context, in chat.Inbound) error {
-	err := b.Store.Update(ctx, b.Now(), func(tx *store.Tx) error {
+func (b *Bot) handle(ctx context.Context, in chat.Inbound) (err error) {
+	defer fellOver(&err)
+	err = b.Store.Update(ctx, b.Now(), func(tx *store.Tx) error {
 		fresh, err := tx.Take(in.From.Transport, in.ID)
 		if err != nil || !fresh {
 			return err

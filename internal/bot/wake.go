@@ -52,12 +52,26 @@ func (b *Bot) planShift(tx *store.Tx, site *care.Site, s care.Shift, after time.
 
 // Wake does the one thing that has been due longest, in a transaction that also deletes
 // what woke it, so that a crash neither loses nor repeats it. It reports false when
-// nothing is due.
+// nothing is due. One that cannot be done is put off for a while, so that it does not stop
+// every change, reminder and handover behind it.
 func (b *Bot) Wake(ctx context.Context) (bool, error) {
-	did := false
-	err := b.Store.Update(ctx, b.Now(), func(tx *store.Tx) error {
-		w, ok, err := tx.TakeWake()
-		if err != nil || !ok {
+	w, did, err := b.wake(ctx)
+	if err == nil || !did || ctx.Err() != nil {
+		return did, err
+	}
+	b.Log.Error("what is due could not be done and is put off", "kind", w.Kind, "error", err)
+	w.Due = b.Now().Add(putOff)
+	return true, b.Store.Update(ctx, b.Now(), func(tx *store.Tx) error { return tx.SetWake(w) })
+}
+
+const putOff = time.Minute
+
+func (b *Bot) wake(ctx context.Context) (w store.Wake, did bool, err error) {
+	defer fellOver(&err)
+	err = b.Store.Update(ctx, b.Now(), func(tx *store.Tx) error {
+		var ok bool
+		var err error
+		if w, ok, err = tx.TakeWake(); err != nil || !ok {
 			return err
 		}
 		did = true
@@ -96,12 +110,12 @@ func (b *Bot) Wake(ctx context.Context) (bool, error) {
 		return fmt.Errorf("a wake of kind %q is not known", w.Kind)
 	})
 	if err != nil {
-		return did, fmt.Errorf("wake: %w", err)
+		return w, did, fmt.Errorf("wake: %w", err)
 	}
 	if did {
 		b.Nudge()
 	}
-	return did, nil
+	return w, did, nil
 }
 
 // shiftStarts plans a handover for everybody coming on, each in a transaction of its

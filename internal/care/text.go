@@ -38,7 +38,7 @@ func Clean(s string, limit int) string {
 				continue
 			}
 		} else {
-			piled, seen = 0, seen || r != zwj && r != zwnj
+			piled = 0
 		}
 		if gap {
 			if n+2 > limit {
@@ -53,6 +53,7 @@ func Clean(s string, limit int) string {
 		}
 		b.WriteRune(r)
 		n++
+		seen = seen || piled == 0 && r != zwj && r != zwnj
 	}
 	if !seen {
 		return ""

@@ -56,6 +56,7 @@ func (r onRecord) Versions(client string) []care.PlanRecord {
 func (onRecord) PlanEvents(string) []care.PlanEvent { return nil }
 
 func (onRecord) Joined(string) bool                                 { return true }
+func (onRecord) ToldOfOthers(string, time.Time) bool                { return false }
 func (onRecord) Unconfirmed(string) []care.Change                   { return nil }
 func (onRecord) Change(string) (care.Change, bool)                  { return care.Change{}, false }
 func (onRecord) Incident(string) (care.Incident, bool)              { return care.Incident{}, false }

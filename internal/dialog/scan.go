@@ -182,6 +182,8 @@ func spokenLabel(s State, f Facts, r ask.Reading, text string) (State, []Effect,
 		return s, nil, false
 	}
 	switch {
+	case r.Strange && fold(l.Ref) != fold(strings.TrimSpace(text)):
+		return s, nil, false // perhaps somebody's name
 	case r.Client != "":
 		s = s.about(f, r.Client)
 	case r.UnknownName != "" && !strings.Contains(fold(l.Ref), fold(r.UnknownName)):

@@ -163,6 +163,9 @@ func (m *privacyModel) check(rt *rapid.T) {
 				said = append(said, c.Label)
 			}
 		}
+		if a.Out.Picture != nil {
+			said = append(said, a.Out.Picture.Alt)
+		}
 		for _, c := range m.p.site.Clients {
 			if !grace.MaySee(c.Ref) && strings.Contains(strings.Join(said, "\n"), c.Name) {
 				rt.Fatalf("Grace reads of %s, who is not hers:\n%s", c.Name, strings.Join(said, "\n"))
