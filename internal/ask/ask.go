@@ -43,8 +43,8 @@ type Reading struct {
 	Candidates []string
 	// UnknownName is a name that was said and that no client has, or empty.
 	UnknownName string
-	// Strange is set where nobody is named, and yet a word was said that no language has: it
-	// may be the name of somebody whom the reader does not know.
+	// Strange is set where nobody is named for sure, and yet a word was said that no language
+	// has, or one that is also a word of a client's name: somebody may be meant by it.
 	Strange bool
 	// From and To are the places of the move, where a move was said.
 	From, To care.Place

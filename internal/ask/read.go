@@ -37,6 +37,7 @@ func (r *Reader) read(text, lang string, why func(string, string, int, int)) Rea
 	who := r.whoSaid(s)
 	if len(who.who) == 0 && who.unknown == "" {
 		// A word that is said alone can hardly be anything but a name.
+		out.Strange = r.mentions(s)
 		alone := len(scores) == 0 && len(s.toks) <= 2 && !out.Emergency
 		if word := r.strangeWord(s, alone); word != "" {
 			out.Strange = true

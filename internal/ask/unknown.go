@@ -90,19 +90,38 @@ func (r *Reader) nameLike(s *scan, i int) bool {
 	return false
 }
 
-// strangeWord finds a word that no language has. Arabic is left out: its words have too
-// many forms for that to say anything.
-// Where whole is set, a word that only begins like one of a language is strange too.
+// strangeWord finds a word that no language has, or a short one with a capital that the
+// writer's own have not. Arabic is left out: its words have too many forms for that to
+// say anything. Where whole is set, a word that only begins like one of a language is
+// strange too.
 func (r *Reader) strangeWord(s *scan, whole bool) string {
 	for i := range s.toks {
 		t := &s.toks[i]
-		if t.script != latin && t.script != cyrillic || utf8.RuneCountInString(t.text) < 4 || t.fuzzy != "" {
+		if t.script != latin && t.script != cyrillic || t.fuzzy != "" {
 			continue
 		}
-		if r.lex.vocab[t.text] != 0 || !whole && r.lex.known(t.text) {
-			continue
+		long := utf8.RuneCountInString(t.text) >= 4 && r.lex.vocab[t.text] == 0 && (whole || !r.lex.known(t.text))
+		short := utf8.RuneCountInString(t.text) >= 2 && t.upper && !s.shout && !t.caps && !r.lex.knownIn(s, i)
+		if long || short {
+			return s.text[t.from:t.to]
 		}
-		return s.text[t.from:t.to]
 	}
 	return ""
+}
+
+// mentions reports whether a word of a client's name stands in a message that was not
+// read as naming anybody: it may be meant for the name all the same.
+func (r *Reader) mentions(s *scan) bool {
+	for i := range s.toks {
+		id, ok := r.byText[s.toks[i].text]
+		if !ok {
+			continue
+		}
+		for _, o := range r.parts[id].owners {
+			if !r.people[o.who].colleague {
+				return true
+			}
+		}
+	}
+	return false
 }

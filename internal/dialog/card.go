@@ -29,7 +29,9 @@ var short = []string{"sling", "loops", "legs", "carers", "cautions"}
 // who it is about and what every card has.
 func card(v view, topics []ask.Topic) Say {
 	findings := findingsFor(v)
-	out := say(stops(v.f, findings)...)
+	out := say(stops(v.f, v.client, findings)...)
+	stopped := rules.Worst(findings) == rules.Stop
+	v.takeSpare = slices.ContainsFunc(findings, func(x rules.Finding) bool { return x.Key == "sling_take_spare" })
 	shown := map[string]bool{}
 	whole := slices.Contains(topics, ask.Plan) && len(topics) == 1
 	var facts []Line
@@ -52,6 +54,9 @@ func card(v view, topics []ask.Topic) Say {
 		}
 	}
 	about := []Line{clientLine(Strong, v.f.Site, v.client), v.moveLine()}
+	if stopped {
+		about = about[1:] // named at the top
+	}
 	long := len(facts) > longFact
 	if long {
 		// Nobody should read a long list before they know whose it is.
@@ -170,12 +175,13 @@ func planLines(p care.Plan) []Line {
 }
 
 // stops says what must not be done, why, and whom to call: always first.
-func stops(f Facts, findings []rules.Finding) []Line {
+func stops(f Facts, c care.Client, findings []rules.Finding) []Line {
 	found := rules.Of(findings, rules.Stop)
 	if len(found) == 0 {
 		return instead(findings)
 	}
-	out := []Line{warn("stop.title")}
+	// Whose it is stands at the top: nobody should read reasons about somebody else.
+	out := []Line{warn("stop.title"), clientLine(Strong, f.Site, c)}
 	for _, x := range found {
 		out = append(out, findingLine(x))
 	}
@@ -351,8 +357,11 @@ func alone(f Facts, c care.Client, a Action) Say {
 		return whichTransfer(f, c, plan, ask.Staff, true)
 	}
 	w := served[0]
-	out := say(stops(f, rules.CrewPresent(w.t, 1))...)
-	out.Lines = append(out.Lines, clientLine(Strong, f.Site, c), move(Plain, w.from, w.to))
+	out := say(stops(f, c, rules.CrewPresent(w.t, 1))...)
+	if len(out.Lines) == 0 {
+		out.Lines = []Line{clientLine(Strong, f.Site, c)}
+	}
+	out.Lines = append(out.Lines, move(Plain, w.from, w.to))
 	out.Lines = append(out.Lines, carerLines(view{f: f, client: c, plan: plan, t: w.t})...)
 	out.Lines = append(out.Lines, small("caution.plan_decides"))
 	out.Client, out.PlanVersion = c.Ref, plan.Version

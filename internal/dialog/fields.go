@@ -15,6 +15,8 @@ type view struct {
 	from, to care.Place
 	// back says that the same holds for the way back and that no way was asked for.
 	back bool
+	// takeSpare says that the spare is to be taken in the place of the sling.
+	takeSpare bool
 }
 
 // moveLine names the transfer, and the way back where it is the same.
@@ -72,6 +74,9 @@ func slingLines(v view) []Line {
 		return notStated("sling")
 	}
 	if r, ok := v.f.Site.Range(v.t.Range); ok && v.t.Size != "" && v.t.Label != "" {
+		if v.takeSpare {
+			return []Line{line("sling.full.spare", "Name", r.Name, "Size", v.t.Size, "Label", v.t.Spare)}
+		}
 		return []Line{line("sling.full", "Name", r.Name, "Size", v.t.Size, "Label", v.t.Label)}
 	}
 	var out []Line

@@ -60,7 +60,6 @@ func (onRecord) ToldOfOthers(string, time.Time) bool                { return fal
 func (onRecord) Unconfirmed(string) []care.Change                   { return nil }
 func (onRecord) Change(string) (care.Change, bool)                  { return care.Change{}, false }
 func (onRecord) Incident(string) (care.Incident, bool)              { return care.Incident{}, false }
-func (onRecord) ToldOfOthers(string, time.Time) bool                { return false }
 func (onRecord) ShownTo(string, time.Time) []string                 { return nil }
 func (onRecord) EquipmentHistory(string, int) []care.EquipmentEvent { return nil }
 

@@ -60,7 +60,7 @@ func leaf(v view) Leaf {
 			small("sheet.printed", "At", v.f.Now),
 			warn("sheet.void"),
 			small("sheet.scan", "Code", SheetCode{})),
-		Stops: stops(v.f, findings),
+		Stops: stops(v.f, v.client, findings),
 	}
 	if in, ok := slingInput(v, findings); ok && !v.f.Site.NoPictures {
 		if p, err := slingShown(in); err != nil {

@@ -43,9 +43,21 @@ func (tx *Tx) OpenChange(site string, c care.Change) (care.Change, error) {
 // holds makes every earlier telling old; one that is still to come makes none old; an
 // act makes earlier acts old, and no version, since it will be followed again.
 func (tx *Tx) RetireChanges(site, client string) error {
-	return tx.exec(`UPDATE changes SET old = 1 WHERE site = $1 AND client = $2 AND old = 0 AND EXISTS (
+	if err := tx.exec(`UPDATE changes SET old = 1 WHERE site = $1 AND client = $2 AND old = 0 AND EXISTS (
 		SELECT 1 FROM changes d WHERE d.site = changes.site AND d.client = changes.client AND d.seq > changes.seq
-			AND (d.kind = 'version' AND d.from_at <= $3 OR d.kind <> 'version' AND changes.kind <> 'version'))`, site, client, micros(tx.Now))
+			AND (d.kind = 'version' AND d.from_at <= $3 OR d.kind <> 'version' AND changes.kind <> 'version'))`, site, client, micros(tx.Now)); err != nil {
+		return err
+	}
+	return tx.dropTellings(site, client)
+}
+
+// dropTellings takes back what is queued about a version that a later one has replaced
+// by now. The telling of the later one shows the difference from what the person knows.
+func (tx *Tx) dropTellings(site, client string) error {
+	return tx.exec(`DELETE FROM outbox WHERE site = $1 AND client = $2 AND state = 'queued' AND edits IS NULL AND lane IN ($3, $4, $5)
+		AND plan_version < (SELECT max(version) FROM plans WHERE site = $1 AND client = $2 AND draft = 0 AND from_at <= $6)
+		AND NOT EXISTS (SELECT 1 FROM outbox e WHERE e.edits = outbox.id)`,
+		site, client, int(LaneAlert), int(LaneChange), int(LaneReminder), micros(tx.Now))
 }
 
 // ListCarers lists in the open tellings the carers who are in none: those who came to a

@@ -75,6 +75,8 @@ func (tx *Tx) SetLang(site, person, lang string) error {
 // messages go, and so does where their conversation stood.
 func (tx *Tx) Remove(site, person string) error {
 	for _, q := range []string{
+		// An old card whose edit is thrown away is seen to when somebody joins there again.
+		`UPDATE outbox SET stale = 2 WHERE id IN (SELECT edits FROM outbox WHERE site = $1 AND person = $2 AND state = 'queued' AND edits IS NOT NULL) AND stale = 1`,
 		`DELETE FROM outbox WHERE site = $1 AND person = $2 AND state = 'queued'`,
 		`DELETE FROM invitations WHERE site = $1 AND person = $2 AND used_at IS NULL`,
 		`DELETE FROM conversations WHERE (transport, chat) IN (SELECT transport, chat FROM people WHERE site = $1 AND ref = $2)`,
