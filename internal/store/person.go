@@ -137,6 +137,11 @@ func (tx *Tx) savePerson(site string, position int, p care.Person) error {
 			AND client NOT IN (SELECT client FROM cares_for WHERE site = $1 AND person = $2)`, site, p.Ref); err != nil {
 			return err
 		}
+		// Whoever is given the client back is told anew what they have not confirmed.
+		if err := tx.exec(`DELETE FROM confirmations WHERE site = $1 AND person = $2 AND confirmed_at IS NULL AND change IN (
+			SELECT id FROM changes WHERE site = $1 AND client NOT IN (SELECT client FROM cares_for WHERE site = $1 AND person = $2))`, site, p.Ref); err != nil {
+			return err
+		}
 	}
 	return tx.exec(`UPDATE people SET removed = 0 WHERE site = $1 AND ref = $2`, site, p.Ref)
 }
