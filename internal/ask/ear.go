@@ -243,7 +243,7 @@ func (r *Reader) hear(words []string, s script) []heard {
 }
 
 // byEar adds the parts of names that a word in another script sounds like.
-func (r *Reader) byEar(s *scan, t *token, add func(int32, float32, bool)) {
+func (r *Reader) byEar(s *scan, t *token, add func(int32, float32, way)) {
 	words := make([]string, 0, 4)
 	given := false
 	for _, f := range t.forms {
@@ -256,7 +256,7 @@ func (r *Reader) byEar(s *scan, t *token, add func(int32, float32, bool)) {
 	}
 	for _, f := range t.forms {
 		if id, ok := r.byText[r.lex.spelled[f]]; ok {
-			add(id, qExact, false)
+			add(id, qExact, byText)
 			return
 		}
 	}
@@ -265,7 +265,7 @@ func (r *Reader) byEar(s *scan, t *token, add func(int32, float32, bool)) {
 			if stem, ok := strings.CutSuffix(t.text, e.text); ok && utf8.RuneCountInString(stem) >= 3 {
 				for _, back := range []string{"", "а", "о", "и", "ь"} {
 					if id, ok := r.byText[r.lex.spelled[stem+back]]; ok {
-						add(id, qDeclined, false)
+						add(id, qDeclined, byEnding)
 						return
 					}
 				}
@@ -287,14 +287,14 @@ func (r *Reader) byEar(s *scan, t *token, add func(int32, float32, bool)) {
 	exact := false
 	for _, h := range found {
 		exact = exact || h.d == 0
-		add(h.part, qSound-h.d*0.5, false)
+		add(h.part, qSound-h.d*0.5, byEar)
 	}
 	if exact || t.script == arabic {
 		return
 	}
 	for id := range r.parts { // one letter away from another name: ask
 		if p := &r.parts[id]; len(p.latin) >= 7 && p.script == latin && distance(words[0], p.latin, 1) == 1 {
-			add(int32(id), qSound-0.02, false)
+			add(int32(id), qSound-0.02, bySlip)
 		}
 	}
 }

@@ -44,9 +44,6 @@ func (r *Reader) kindOf(s *scan, i int, ms []match) wordKind {
 	return k
 }
 
-// heardDoubt is how far below a perfect match by ear a name may be before we ask.
-const heardDoubt = 0.05
-
 type fire uint8
 
 const (

@@ -10,10 +10,11 @@ import (
 // group is a run of words that name somebody: "Mrs Rosa Lindqvist".
 type group struct {
 	from, to int
-	who      []int32 // all it may be
-	form     bool    // only by a local form of a first name, or otherwise unsure
-	denied   bool    // "not Rosa"
-	q        float32 // how well it fits
+	who      []int32       // all it may be
+	form     bool          // unsure, however well it fits
+	denied   bool          // "not Rosa"
+	q        float32       // how well it fits
+	weight   map[int32]int // how much it says for each, see sure.go
 }
 
 // said is who a message names.
@@ -96,6 +97,9 @@ func (r *Reader) whoSaid(s *scan) said {
 			cur = union(cur, inRooms)
 		}
 	case cur != nil && strange != "":
+		out.doubt = true
+	}
+	if len(cur) == 1 && len(inRooms) == 0 && !sure(cur[0], groups) {
 		out.doubt = true
 	}
 	if cur != nil && unknown != "" && beside {
@@ -291,7 +295,7 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 	}
 	count := map[int32]int{}
 	total := map[int32]float32{}
-	byForm := map[int32]bool{}
+	weight := map[int32]int{}
 	for _, w := range full {
 		q := map[int32]match{}
 		for _, m := range w.matches {
@@ -302,11 +306,7 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 			}
 		}
 		for who, m := range q {
-			if count[who] == 0 {
-				byForm[who] = m.form
-			} else {
-				byForm[who] = byForm[who] && m.form
-			}
+			weight[who] += r.weightOf(s, &s.toks[w.at], m)
 			count[who]++
 			total[who] += m.q
 		}
@@ -362,7 +362,7 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 				if m.q >= qExact {
 					exact = union(exact, []int32{o.who})
 				}
-				if !m.form && slices.Contains(best, o.who) {
+				if m.by != byForm && slices.Contains(best, o.who) {
 					formOnly = false
 				}
 			}
@@ -388,15 +388,22 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 			best = fit
 		}
 	}
-	g = group{from: i, to: last, q: top / float32(most)}
+	if len(best) == 1 && len(full) == 1 { // a slip that lands between two names
+		for _, m := range full[0].matches {
+			if m.q < full[0].matches[0].q {
+				break
+			}
+			best = union(best, r.rivals(&s.toks[full[0].at], m))
+		}
+	}
+	g = group{from: i, to: last, q: top / float32(most), weight: weight}
 	var others bool
 	for _, who := range best {
 		if r.people[who].colleague {
-			others = others || count[who] == most && total[who] >= top-margin && most == len(full)
+			others = others || count[who] == most && total[who] >= top-margin && most == len(full) || count[who] == 0
 			continue
 		}
 		g.who = append(g.who, who)
-		g.form = g.form || byForm[who]
 	}
 	if kind != onlyName {
 		switch s.fires(i, last, most, kind) {
@@ -410,9 +417,6 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 		s.why("colleague", s.text[s.toks[i].from:s.toks[last-1].to], i, last)
 		return g, last, false
 	}
-	if q := top / float32(most); most == 1 && s.toks[i].script != latin && q < qSound-heardDoubt {
-		g.form = true // it only sounds something like it
-	}
 	g.form = g.form || others
 	s.why("name", s.text[s.toks[i].from:s.toks[last-1].to], i, last)
 	return g, last, true
@@ -424,7 +428,7 @@ func initialBefore(s *scan, j int) bool {
 
 func (r *Reader) exact(t *token) []match {
 	if id, ok := r.byText[t.text]; ok {
-		return []match{{id, qExact, false}}
+		return []match{{id, qExact, byText}}
 	}
 	return nil
 }
@@ -475,7 +479,7 @@ func (r *Reader) initialsAt(s *scan, i int) (group, int, bool) {
 			}
 		}
 		if len(who) > 0 {
-			return group{from: i, to: j, who: who}, j, true
+			return group{from: i, to: j, who: who, weight: evenly(who, weightNear)}, j, true
 		}
 		return group{}, i, false
 	case t.caps && len(t.text) >= 2 && len(t.text) <= 3 && !s.shout && !r.lex.knownIn(s, i) && r.lex.langsOf(t.text) == 0:
@@ -498,5 +502,5 @@ func (r *Reader) initialsAt(s *scan, i int) (group, int, bool) {
 		return group{}, i, false
 	}
 	s.why("initials", b.String(), i, j)
-	return group{from: i, to: j, who: who}, j, true
+	return group{from: i, to: j, who: who, weight: evenly(who, weightEnding)}, j, true
 }

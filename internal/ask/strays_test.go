@@ -60,18 +60,18 @@ func TestStrays(t *testing.T) {
 
 // oneOf are messages in which a name stands alone, in every language.
 var oneOf = map[string][]string{
-	"en": {"which sling for %s", "%s loops", "how many carers for %s"},
-	"es": {"qué arnés para %s", "cuánto pesa %s"},
-	"pl": {"jakie nosidło dla %s", "ile waży %s"},
-	"de": {"welches Tuch für %s", "wie schwer ist %s"},
-	"fr": {"quelle sangle pour %s", "combien pèse %s"},
-	"pt": {"que arnês para %s", "quanto pesa %s"},
-	"ro": {"ce ham pentru %s", "cat cantareste %s"},
-	"uk": {"який слінг для %s", "скільки важить %s"},
+	"en":  {"which sling for %s", "%s loops", "how many carers for %s"},
+	"es":  {"qué arnés para %s", "cuánto pesa %s"},
+	"pl":  {"jakie nosidło dla %s", "ile waży %s"},
+	"de":  {"welches Tuch für %s", "wie schwer ist %s"},
+	"fr":  {"quelle sangle pour %s", "combien pèse %s"},
+	"pt":  {"que arnês para %s", "quanto pesa %s"},
+	"ro":  {"ce ham pentru %s", "cat cantareste %s"},
+	"uk":  {"який слінг для %s", "скільки важить %s"},
 	"fil": {"anong sling ni %s", "ilang carer kay %s"},
-	"hi": {"%s ki sling kaun si", "%s का वजन कितना है"},
-	"ar": {"أي حمالة لـ %s", "كم وزن %s"},
-	"zh": {"%s用哪个吊兜", "%s要几个人"},
+	"hi":  {"%s ki sling kaun si", "%s का वजन कितना है"},
+	"ar":  {"أي حمالة لـ %s", "كم وزن %s"},
+	"zh":  {"%s用哪个吊兜", "%s要几个人"},
 }
 
 // slipsOf lists every way one slip of the thumb may change a word, but for its first letter.
