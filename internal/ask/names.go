@@ -14,6 +14,7 @@ type group struct {
 	form     bool          // unsure, however well it fits
 	denied   bool          // "not Rosa"
 	q        float32       // how well it fits
+	rivals   []int32       // who bears a name hardly further away
 	weight   map[int32]int // how much it says for each, see sure.go
 }
 
@@ -99,8 +100,9 @@ func (r *Reader) whoSaid(s *scan) said {
 	case cur != nil && strange != "":
 		out.doubt = true
 	}
-	if len(cur) == 1 && len(inRooms) == 0 && !sure(cur[0], groups) {
-		out.doubt = true
+	if len(cur) == 1 && len(inRooms) == 0 {
+		out.doubt = out.doubt || !sure(cur[0], groups)
+		cur = r.withRivals(cur, groups)
 	}
 	if cur != nil && unknown != "" && beside {
 		out.doubt, out.unknown = true, unknown
@@ -388,19 +390,14 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 			best = fit
 		}
 	}
-	if len(best) == 1 && len(full) == 1 { // a slip that lands between two names
-		for _, m := range full[0].matches {
-			if m.q < full[0].matches[0].q {
-				break
-			}
-			best = union(best, r.rivals(&s.toks[full[0].at], m))
-		}
-	}
 	g = group{from: i, to: last, q: top / float32(most), weight: weight}
+	if len(best) == 1 && len(full) == 1 { // a slip may land between two names
+		g.rivals = r.rivals(&s.toks[full[0].at], full[0].matches[0])
+	}
 	var others bool
 	for _, who := range best {
 		if r.people[who].colleague {
-			others = others || count[who] == most && total[who] >= top-margin && most == len(full) || count[who] == 0
+			others = others || count[who] == most && total[who] >= top-margin && most == len(full)
 			continue
 		}
 		g.who = append(g.who, who)

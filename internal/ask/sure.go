@@ -1,0 +1,116 @@
+package ask
+
+import "unicode/utf8"
+
+// How sure a name must be before anybody is answered for by it. This file alone decides
+// between an answer and a question back; the rest of the package only gathers evidence.
+// A word of a name carries a weight, the weights of several words that fit one client add
+// up, and whoever reaches enough is meant. Whoever does not is asked about, even alone.
+const (
+	weightText   = 4 // the name itself
+	weightEnding = 2 // the name with an ending of the language, or what sounds just like it
+	weightLong   = 2 // a long name with one slip
+	weightNear   = 1 // anything else that resembles it
+	enough       = 2
+
+	longName   = 6 // letters from which one slip leaves no doubt
+	rivalEdits = 1 // whoever is at most so many edits further away is a rival
+	maxEdits   = 2 // beyond which nobody is a rival
+
+	// How unlike a name in another script may sound and still be that name: the fewer
+	// consonants, the less. Measured on names of other sites that nobody means.
+	sameSound, sameLetters = 0.02, 4 // two consonants among so many sounds
+	clearSound             = 0.09    // three consonants
+	longSound              = 0.125   // four or more
+)
+
+// weightOf tells how much a word says for a part of a name that it was taken for.
+func (r *Reader) weightOf(s *scan, t *token, m match) int {
+	p := &r.parts[m.part]
+	n := min(utf8.RuneCountInString(t.text), utf8.RuneCountInString(p.text))
+	strange := r.lex.given[t.text] // a name of its own, not a garbled one
+	switch m.by {
+	case byText:
+		return weightText
+	case byEnding:
+		return weightEnding
+	case bySlip:
+		if n >= longName && !strange && p.script == t.script && firstRune(p.text) == firstRune(t.text) {
+			return weightLong
+		}
+	case byEar:
+		return weightHeard((qSound-m.q)*2, p)
+	}
+	return weightNear
+}
+
+// weightHeard tells how much a word in another script says for a name that it sounds
+// like, d unlike.
+func weightHeard(d float32, p *part) int {
+	clear := p.cons >= 2 && len(p.sound) >= sameLetters && d <= sameSound || p.cons >= 3 && d <= clearSound || p.cons >= 4 && d <= longSound
+	if clear {
+		return weightEnding
+	}
+	return weightNear
+}
+
+func firstRune(s string) rune {
+	c, _ := utf8.DecodeRuneInString(s)
+	return c
+}
+
+// rivals lists whom else a misspelt word may mean: all who bear a name that is hardly
+// further away from it than the one it was taken for.
+func (r *Reader) rivals(t *token, m match) []int32 {
+	switch m.by {
+	case byText, byEnding, byEar, byForm:
+		return nil // by ear there is a margin of its own, see hear
+	}
+	said := romanize(t.text, t.script)
+	limit := min(distance(said, r.parts[m.part].latin, maxEdits)+rivalEdits, maxEdits, max(1, len(said)-3))
+	var out []int32
+	for id := range r.parts {
+		p := &r.parts[id]
+		if d := len(p.latin) - len(said); int32(id) == m.part || d > limit || d < -limit {
+			continue
+		}
+		if distance(said, p.latin, limit) <= limit {
+			for _, o := range p.owners {
+				out = union(out, []int32{o.who})
+			}
+		}
+	}
+	return out
+}
+
+// sure reports whether the one who is left is named clearly enough to be answered for.
+func sure(who int32, groups []group) bool {
+	total := 0
+	for _, g := range groups {
+		total += g.weight[who]
+	}
+	return total >= enough
+}
+
+// withRivals adds to the one who is left the clients whose name is hardly further away from
+// what was said; a colleague's makes a doubt of it.
+func (r *Reader) withRivals(cur []int32, groups []group) []int32 {
+	if len(groups) != 1 || groups[0].weight[cur[0]] >= weightText {
+		return cur
+	}
+	for _, who := range groups[0].rivals {
+		if !r.people[who].colleague {
+			cur = union(cur, []int32{who})
+		}
+	}
+	return cur
+}
+
+// evenly gives all who fit the same weight.
+func evenly(who []int32, weight int) map[int32]int {
+	out := make(map[int32]int, len(who))
+	for _, w := range who {
+		out[w] = weight
+	}
+	return out
+}
