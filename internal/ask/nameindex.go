@@ -340,8 +340,12 @@ var vowelSounds = strings.NewReplacer("ph", "f", "ck", "k", "qu", "kv", "ee", "i
 // soundVowels spells a Latin word roughly by ear, vowels kept.
 func soundVowels(w string) string { return squeeze(vowelSounds.Replace(w)) }
 
-// restored are what may have stood where an ending now is.
+// restored are what may have stood where an ending of a language that declines names now is.
 var restored = []string{"", "a", "o", "e", "i", "y", "ia", "ka", "ga", "ek", "а", "о", "я", "е", "и", "ь", "ка", "га", "ха", "ко"}
+
+// fleeting are the vowels that come and go before the last consonant: pl Staszek, Staszka,
+// uk Стілець, Стільця.
+var fleeting = []string{"e", "ie", "е", "о"}
 
 func (r *Reader) declined(s *scan, w string, add func(int32, float32)) {
 	for _, e := range r.lex.endings {
@@ -349,8 +353,12 @@ func (r *Reader) declined(s *scan, w string, add func(int32, float32)) {
 		if !ok || s.active&(1<<e.lang) == 0 || utf8.RuneCountInString(stem) < 3 {
 			continue
 		}
-		for _, a := range restored {
-			if id, ok := r.byText[stem+a]; ok && (a == "" || utf8.RuneCountInString(stem) >= 3) {
+		back := restored
+		if !declines[r.lex.langs[e.lang]] {
+			back = back[:1]
+		}
+		for _, a := range back {
+			if id, ok := r.byText[stem+a]; ok {
 				q := float32(qDeclined)
 				if a == "e" || a == "i" || a == "y" {
 					q -= 0.08
@@ -358,5 +366,15 @@ func (r *Reader) declined(s *scan, w string, add func(int32, float32)) {
 				add(id, q)
 			}
 		}
+		if last, n := utf8.DecodeLastRuneInString(stem); len(back) > 1 && last != utf8.RuneError {
+			for _, v := range fleeting {
+				if id, ok := r.byText[stem[:len(stem)-n]+v+stem[len(stem)-n:]]; ok {
+					add(id, qDeclined)
+				}
+			}
+		}
 	}
 }
+
+// declines are the languages whose endings take the place of a name's own.
+var declines = map[string]bool{"pl": true, "uk": true, "ro": true}

@@ -393,6 +393,13 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 	g = group{from: i, to: last, q: top / float32(most), weight: weight}
 	if len(best) == 1 && len(full) == 1 { // a slip may land between two names
 		g.rivals = r.rivals(&s.toks[full[0].at], full[0].matches[0])
+		for _, m := range full[0].matches[1:] { // or be one's name and another's with an ending
+			if m.by == byEnding {
+				for _, o := range r.parts[m.part].owners {
+					g.rivals = append(g.rivals, o.who)
+				}
+			}
+		}
 	}
 	var others bool
 	for _, who := range best {
@@ -499,5 +506,9 @@ func (r *Reader) initialsAt(s *scan, i int) (group, int, bool) {
 		return group{}, i, false
 	}
 	s.why("initials", b.String(), i, j)
-	return group{from: i, to: j, who: who, weight: evenly(who, weightEnding)}, j, true
+	weight := weightEnding
+	if t.caps { // without full stops it may be short for anything
+		weight = weightNear
+	}
+	return group{from: i, to: j, who: who, weight: evenly(who, weight)}, j, true
 }

@@ -13,6 +13,7 @@ const (
 	weightNear   = 1 // anything else that resembles it
 	enough       = 2
 
+	shortName  = 4 // letters below which an ending makes another word of a small one
 	longName   = 6 // letters from which one slip leaves no doubt
 	rivalEdits = 1 // whoever is at most so many edits further away is a rival
 	maxEdits   = 2 // beyond which nobody is a rival
@@ -33,8 +34,10 @@ func (r *Reader) weightOf(s *scan, t *token, m match) int {
 	case byText:
 		return weightText
 	case byEnding:
-		return weightEnding
-	case bySlip:
+		if !strange && (n >= shortName || t.upper) {
+			return weightEnding
+		}
+	case bySlip, bySound:
 		if n >= longName && !strange && p.script == t.script && firstRune(p.text) == firstRune(t.text) {
 			return weightLong
 		}
@@ -62,12 +65,14 @@ func firstRune(s string) rune {
 // rivals lists whom else a misspelt word may mean: all who bear a name that is hardly
 // further away from it than the one it was taken for.
 func (r *Reader) rivals(t *token, m match) []int32 {
-	switch m.by {
-	case byText, byEnding, byEar, byForm:
-		return nil // by ear there is a margin of its own, see hear
-	}
 	said := romanize(t.text, t.script)
-	limit := min(distance(said, r.parts[m.part].latin, maxEdits)+rivalEdits, maxEdits, max(1, len(said)-3))
+	limit := rivalEdits
+	switch m.by {
+	case byText, byEar, byForm:
+		return nil // by ear there is a margin of its own, see hear
+	case bySlip, bySound, bySlips:
+		limit = min(distance(said, r.parts[m.part].latin, maxEdits)+rivalEdits, maxEdits, max(1, len(said)-3))
+	}
 	var out []int32
 	for id := range r.parts {
 		p := &r.parts[id]
@@ -95,7 +100,7 @@ func sure(who int32, groups []group) bool {
 // withRivals adds to the one who is left the clients whose name is hardly further away from
 // what was said; a colleague's makes a doubt of it.
 func (r *Reader) withRivals(cur []int32, groups []group) []int32 {
-	if len(groups) != 1 || groups[0].weight[cur[0]] >= weightText {
+	if len(groups) != 1 {
 		return cur
 	}
 	for _, who := range groups[0].rivals {
