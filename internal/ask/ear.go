@@ -254,9 +254,17 @@ func (r *Reader) byEar(s *scan, t *token, add func(int32, float32, way)) {
 			words = append(words, romanize(f, t.script))
 		}
 	}
+	spelled := func(w string, q float32, by way) (found bool) {
+		for _, name := range r.lex.spelled[w] {
+			if id, ok := r.byText[name]; ok {
+				add(id, q, by)
+				found = true
+			}
+		}
+		return found
+	}
 	for _, f := range t.forms {
-		if id, ok := r.byText[r.lex.spelled[f]]; ok {
-			add(id, qExact, byText)
+		if spelled(f, qExact, byText) {
 			return
 		}
 	}
@@ -264,8 +272,7 @@ func (r *Reader) byEar(s *scan, t *token, add func(int32, float32, way)) {
 		for _, e := range r.lex.endings {
 			if stem, ok := strings.CutSuffix(t.text, e.text); ok && utf8.RuneCountInString(stem) >= 3 {
 				for _, back := range []string{"", "а", "о", "и", "ь"} {
-					if id, ok := r.byText[r.lex.spelled[stem+back]]; ok {
-						add(id, qDeclined, byEnding)
+					if spelled(stem+back, qDeclined, byEnding) {
 						return
 					}
 				}

@@ -71,20 +71,23 @@ func (r *Reader) hanHeard(s *scan, i int, used []bool) group {
 		for j := i; j < i+n; j++ {
 			free = free && !used[j] && (j == i || s.toks[j].brk == 0)
 		}
-		said := ""
-		if free {
-			said = r.lex.pinyinOf(s.toks[i : i+n])
-		}
-		if said == "" {
+		if !free {
 			continue
 		}
-		if id, ok := r.byText[r.lex.spelled[hanText(s.toks[i:i+n])]]; ok {
-			g = group{from: i, to: i + n}
-			for _, o := range r.parts[id].owners {
-				g.who = append(g.who, o.who)
+		for _, name := range r.lex.spelled[hanText(s.toks[i:i+n])] {
+			if id, ok := r.byText[name]; ok {
+				for _, o := range r.parts[id].owners {
+					g.who = union(g.who, []int32{o.who})
+				}
 			}
-			g.weight = evenly(g.who, weightText)
+		}
+		if len(g.who) > 0 {
+			g.from, g.to, g.weight = i, i+n, evenly(g.who, weightText)
 			return g
+		}
+		said := r.lex.pinyinOf(s.toks[i : i+n])
+		if said == "" {
+			continue
 		}
 		found := r.hear([]string{said}, han)
 		if len(found) == 0 {

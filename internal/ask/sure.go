@@ -22,7 +22,7 @@ const (
 	// consonants, the less. Measured on names of other sites that nobody means.
 	sameSound, sameLetters = 0.02, 4 // two consonants among so many sounds
 	clearSound             = 0.09    // three consonants
-	longSound              = 0.125   // four or more
+	longSound              = 0.12    // four or more
 )
 
 // weightOf tells how much a word says for a part of a name that it was taken for.
@@ -42,7 +42,9 @@ func (r *Reader) weightOf(s *scan, t *token, m match) int {
 			return weightLong
 		}
 	case byEar:
-		return weightHeard((qSound-m.q)*2, p)
+		if d := (qSound - m.q) * 2; !strange || d <= sameSound {
+			return weightHeard(d, p)
+		}
 	}
 	return weightNear
 }
@@ -88,13 +90,14 @@ func (r *Reader) rivals(t *token, m match) []int32 {
 	return out
 }
 
-// sure reports whether the one who is left is named clearly enough to be answered for.
+// sure reports whether the one who is left is named clearly enough to be answered for. The
+// words of one name add up; the same guess made twice is no surer.
 func sure(who int32, groups []group) bool {
-	total := 0
+	best := 0
 	for _, g := range groups {
-		total += g.weight[who]
+		best = max(best, g.weight[who])
 	}
-	return total >= enough
+	return best >= enough
 }
 
 // withRivals adds to the one who is left the clients whose name is hardly further away from
