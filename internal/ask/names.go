@@ -391,10 +391,11 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 		}
 	}
 	g = group{from: i, to: last, q: top / float32(most), weight: weight}
-	if len(best) == 1 && len(full) == 1 { // a slip may land between two names
-		g.rivals = r.rivals(&s.toks[full[0].at], full[0].matches[0])
+	if len(best) == 1 && len(words) == 1 { // a slip may land between two names
+		g.rivals = r.rivals(s, &s.toks[full[0].at], full[0].matches[0])
 		for _, m := range full[0].matches[1:] { // or be one's name and another's with an ending
-			if m.by == byEnding {
+			name := r.parts[m.part].text
+			if w := s.toks[full[0].at].text; m.by == byEnding && strings.HasPrefix(w, name) && regular(w, name) {
 				for _, o := range r.parts[m.part].owners {
 					g.rivals = append(g.rivals, o.who)
 				}

@@ -1,6 +1,9 @@
 package ask
 
-import "unicode/utf8"
+import (
+	"strings"
+	"unicode/utf8"
+)
 
 // How sure a name must be before anybody is answered for by it. This file alone decides
 // between an answer and a question back; the rest of the package only gathers evidence.
@@ -66,12 +69,16 @@ func firstRune(s string) rune {
 
 // rivals lists whom else a misspelt word may mean: all who bear a name that is hardly
 // further away from it than the one it was taken for.
-func (r *Reader) rivals(t *token, m match) []int32 {
+func (r *Reader) rivals(s *scan, t *token, m match) []int32 {
 	said := romanize(t.text, t.script)
 	limit := rivalEdits
 	switch m.by {
 	case byText, byEar, byForm:
 		return nil // by ear there is a margin of its own, see hear
+	case byEnding:
+		if s.declines(r.lex) && regular(t.text, r.parts[m.part].text) {
+			return nil
+		}
 	case bySlip, bySound, bySlips:
 		limit = min(distance(said, r.parts[m.part].latin, maxEdits)+rivalEdits, maxEdits, max(1, len(said)-3))
 	}
@@ -88,6 +95,26 @@ func (r *Reader) rivals(t *token, m match) []int32 {
 		}
 	}
 	return out
+}
+
+// regular reports whether a word can be a name with an ending: no ending follows a vowel.
+func regular(w, name string) bool {
+	n := 0
+	for n < len(w) && n < len(name) && w[n] == name[n] {
+		n++
+	}
+	last, _ := utf8.DecodeLastRuneInString(w[:n])
+	return !strings.ContainsRune("aeiouyаеиіоуюя", last)
+}
+
+// declines reports whether the message may be in a language that declines names.
+func (s *scan) declines(lex *Lexicon) bool {
+	for i, lang := range lex.langs {
+		if declines[lang] && s.active&(1<<i) != 0 {
+			return true
+		}
+	}
+	return false
 }
 
 // sure reports whether the one who is left is named clearly enough to be answered for. The
