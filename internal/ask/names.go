@@ -101,7 +101,7 @@ func (r *Reader) whoSaid(s *scan) said {
 		out.doubt = true
 	}
 	if len(cur) == 1 && len(inRooms) == 0 {
-		out.doubt = out.doubt || !sure(cur[0], groups)
+		out.doubt = out.doubt || !sure(cur[0], groups) || r.besideStrange(s, used, groups)
 		cur = r.withRivals(cur, groups)
 	}
 	if cur != nil && unknown != "" && beside {

@@ -127,6 +127,31 @@ func sure(who int32, groups []group) bool {
 	return best >= enough
 }
 
+// besideStrange reports whether a name has a word next to it that may be the rest of another
+// person's: a name that anybody may have, or a word that no language has.
+func (r *Reader) besideStrange(s *scan, used []bool, groups []group) bool {
+	strange := func(i int) bool {
+		if i < 0 || i >= len(s.toks) || used[i] || s.kinds[i] != 0 {
+			return false
+		}
+		t := &s.toks[i]
+		if t.script != latin && t.script != cyrillic && t.script != devanagari || utf8.RuneCountInString(t.text) < shortName || r.isName(t.text) {
+			return false
+		}
+		if r.lex.given[t.text] {
+			return !r.lex.knownIn(s, i) && r.lex.ordinary[t.text]&s.active == 0
+		}
+		return t.script != devanagari && t.fuzzy == "" && !r.lex.known(t.text) && (t.upper && !s.german && !s.shout || i == len(s.toks)-1)
+	}
+	for _, g := range groups {
+		if g.to < len(s.toks) && s.toks[g.to].brk == 0 && strange(g.to) || s.toks[g.from].brk == 0 && strange(g.from-1) {
+			s.why("beside a strange name", s.text[s.toks[g.from].from:s.toks[g.to-1].to], g.from, g.to)
+			return true
+		}
+	}
+	return false
+}
+
 // withRivals adds to the one who is left the clients whose name is hardly further away from
 // what was said; a colleague's makes a doubt of it.
 func (r *Reader) withRivals(cur []int32, groups []group) []int32 {
