@@ -20,7 +20,7 @@ func (r *Reader) kindOf(s *scan, i int, ms []match) wordKind {
 		switch {
 		case r.lex.everyday[w]&s.active != 0:
 			k = max(k, everyday)
-		case r.lex.ordinary[w]&s.active != 0:
+		case r.lex.ordinary[w]&s.active != 0, s.mixed && (r.lex.ordinary[w]|r.lex.everyday[w])&r.lex.bit("en") != 0:
 			k = max(k, alsoWord)
 		}
 	}
@@ -92,13 +92,15 @@ func (s *scan) fires(from, to, together int, kind wordKind) fire {
 	switch {
 	case capital && inner && !det:
 		return fireYes
+	case kind == everyday && together >= 2 && !capital && before && !prep:
+		return fireDoubt // "I will hope for the best"
 	case kind == everyday && !capital && together < 2 && (len(s.toks[from].text) < 3 || s.has(from, kPlace) || s.has(from, kTopic) && s.toks[from].script == latin):
 		return fireNo
 	case firm && told && !pronoun:
 		return fireYes
 	case det || before && !prep:
 		return fireNo
-	case together >= 2 && (kind < everyday || prep || owned || told && !before):
+	case together >= 2 && (kind < everyday || prep || owned || told && !before && (starts || capital)):
 		return fireYes
 	case together >= 2:
 		return fireDoubt
@@ -112,7 +114,9 @@ func (s *scan) fires(from, to, together int, kind wordKind) fire {
 			return fireNo
 		case next && !firm && !starts && s.cloth(to): // "the pink loop", where pink is also a name
 			return fireDoubt
-		case starts && next && !owned && !prep && s.kinds[to] == 0 && !s.has(to+1, kDanger) && !s.has(to+1, kFell):
+		case starts && next && !owned && !prep && !s.tells(to) && !s.has(to+1, kDanger) && !s.has(to+1, kFell):
+			return fireDoubt
+		case !starts && !prep && !owned && !capital && s.clothEnds(from): // "la tira rosa", where rosa is a colour
 			return fireDoubt
 		}
 		return fireYes
@@ -130,6 +134,26 @@ func (s *scan) fires(from, to, together int, kind wordKind) fire {
 func (s *scan) cloth(i int) bool {
 	for _, h := range s.hits {
 		if h.from == i && h.cue.kind == kTopic && (h.cue.what == string(Loops) || h.cue.what == string(Sling) || h.cue.what == string(Legs)) {
+			return true
+		}
+	}
+	return false
+}
+
+// tells reports whether a phrase of the trade begins at token i.
+func (s *scan) tells(i int) bool {
+	for _, k := range []kind{kTopic, kPlace, kFrom, kTo, kMove, kDanger, kFell, kIf, kRoom, kRoomBefore, kTrap, kOver} {
+		if s.has(i, k) {
+			return true
+		}
+	}
+	return false
+}
+
+// clothEnds reports whether a word for a sling or loop ends just before token i.
+func (s *scan) clothEnds(i int) bool {
+	for _, h := range s.hits {
+		if h.to == i && h.words == 1 && h.cue.kind == kTopic && (h.cue.what == string(Loops) || h.cue.what == string(Sling) || h.cue.what == string(Legs)) {
 			return true
 		}
 	}
@@ -155,4 +179,14 @@ func (s *scan) told() bool {
 		}
 	}
 	return trade > 0 && trade >= other
+}
+
+// bit is the bit of a language, or 0.
+func (lex *Lexicon) bit(lang string) uint16 {
+	for i, l := range lex.langs {
+		if l == lang {
+			return 1 << i
+		}
+	}
+	return 0
 }

@@ -71,7 +71,12 @@ func (r *Reader) whoSaid(s *scan) said {
 	rooms := r.roomsSaid(s)
 	var inRooms []int32
 	strange := ""
+	var lone []int32
 	for _, rm := range rooms {
+		if rm.lone {
+			lone = union(lone, rm.who)
+			continue
+		}
 		if len(rm.who) == 0 && rm.sure {
 			from := rm.from
 			for from > 0 && s.has(from-1, kRoom) {
@@ -84,6 +89,9 @@ func (r *Reader) whoSaid(s *scan) said {
 	switch {
 	case cur == nil && len(inRooms) > 0:
 		cur = inRooms
+		if len(without(s.passed, inRooms)) > 0 { // "the pink one in 14", where Rosa is another
+			out.doubt = true
+		}
 		if unknown != "" {
 			out.doubt, out.unknown = true, unknown
 		}
@@ -103,6 +111,9 @@ func (r *Reader) whoSaid(s *scan) said {
 	if len(cur) == 1 && len(inRooms) == 0 {
 		out.doubt = out.doubt || !sure(cur[0], groups) || r.besideStrange(s, used, groups)
 		cur = r.withRivals(cur, groups)
+		if len(lone) > 0 && len(intersect(cur, lone)) == 0 { // "Rosa from 14", where 14 is another's
+			cur = union(cur, lone)
+		}
 	}
 	if cur != nil && unknown != "" && beside {
 		out.doubt, out.unknown = true, unknown
@@ -413,6 +424,9 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 	if kind != onlyName {
 		switch s.fires(i, last, most, kind) {
 		case fireNo:
+			if kind == alsoWord {
+				s.passed = append(s.passed, g.who...)
+			}
 			return group{}, i, false
 		case fireDoubt:
 			g.form = true

@@ -126,7 +126,12 @@ type roomSaid struct {
 	label    string
 	who      []int32 // empty when the site has no such room
 	sure     bool    // said with the word for room
+	lone     bool    // a number and nothing more: it may only raise a doubt
 }
+
+// leastLone is the least number that may be a room without saying so; smaller ones count
+// carers and loops.
+const leastLone = 5
 
 // roomsSaid finds the rooms a message names. A number with a unit after it (carers,
 // kilos, o'clock) is no room.
@@ -173,12 +178,14 @@ func (r *Reader) roomsSaid(s *scan) []roomSaid {
 		who := r.rooms[label]
 		switch {
 		case before || after:
-			out = append(out, roomSaid{i, end, label, who, true})
+			out = append(out, roomSaid{i, end, label, who, true, false})
 			s.why("room", label, i, end)
-		case unit:
-		case len(who) > 0 && s.ends(i, kRoomBefore) && (s.toks[i].num >= 0 || v > 4):
-			out = append(out, roomSaid{i, end, label, who, false})
+		case unit && !(s.cloth(end) && v >= leastLone && len(who) > 0): // nobody hangs fourteen loops
+		case !unit && len(who) > 0 && s.ends(i, kRoomBefore) && (s.toks[i].num >= 0 || v > 4):
+			out = append(out, roomSaid{i, end, label, who, false, false})
 			s.why("bare room number", label, i, end)
+		case len(who) > 0 && v >= leastLone && (s.toks[i].num >= 0 || s.kinds[i] == 0 || s.toks[i].script == han):
+			out = append(out, roomSaid{i, end, label, who, false, true})
 		}
 		i = end - 1
 	}
@@ -197,7 +204,7 @@ func (s *scan) leftRooms(rooms []roomSaid, r *Reader) []roomSaid {
 				denied = true
 				if v, n, ok := r.lex.numberAt(s, min(h.to, len(s.toks)-1)); ok && h.to < len(s.toks) && h.from >= rm.to {
 					if who := r.rooms[strconv.Itoa(v)]; len(who) > 0 {
-						out = append(out, roomSaid{h.to, h.to + n, strconv.Itoa(v), who, true})
+						out = append(out, roomSaid{h.to, h.to + n, strconv.Itoa(v), who, true, false})
 					}
 				}
 			}
