@@ -96,6 +96,10 @@ func (s *scan) fires(from, to, together int, kind wordKind) fire {
 		return fireDoubt // "I will hope for the best"
 	case kind == everyday && !capital && together < 2 && (len(s.toks[from].text) < 3 || s.has(from, kPlace) || s.has(from, kTopic) && s.toks[from].script == latin):
 		return fireNo
+	case together < 2 && !starts && !firm && !owned && !capital && s.after && s.clothBefore(from):
+		return fireDoubt // "la tira rosa", where rosa is a colour
+	case together < 2 && s.german && next && !firm && s.cloth(to) && !owned:
+		return fireDoubt // "rosa Schlaufe"
 	case firm && told && !pronoun:
 		return fireYes
 	case det || before && !prep:
@@ -115,8 +119,6 @@ func (s *scan) fires(from, to, together int, kind wordKind) fire {
 		case next && !firm && !starts && s.cloth(to): // "the pink loop", where pink is also a name
 			return fireDoubt
 		case starts && next && !owned && !prep && !s.tells(to) && !s.has(to+1, kDanger) && !s.has(to+1, kFell):
-			return fireDoubt
-		case !starts && !prep && !owned && !capital && s.clothEnds(from): // "la tira rosa", where rosa is a colour
 			return fireDoubt
 		}
 		return fireYes
@@ -150,10 +152,10 @@ func (s *scan) tells(i int) bool {
 	return false
 }
 
-// clothEnds reports whether a word for a sling or loop ends just before token i.
-func (s *scan) clothEnds(i int) bool {
+// clothBefore reports whether a word for a sling, a loop or a cushion ends just before token i.
+func (s *scan) clothBefore(i int) bool {
 	for _, h := range s.hits {
-		if h.to == i && h.words == 1 && h.cue.kind == kTopic && (h.cue.what == string(Loops) || h.cue.what == string(Sling) || h.cue.what == string(Legs)) {
+		if h.to == i && h.words == 1 && h.cue.kind == kTopic && (h.cue.what == string(Loops) || h.cue.what == string(Sling) || h.cue.what == string(Legs) || h.cue.what == string(Seat)) {
 			return true
 		}
 	}

@@ -261,7 +261,7 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 		if t.script == digits || t.script == han {
 			break
 		}
-		if utf8.RuneCountInString(t.text) == 1 && (t.script == latin || t.script == cyrillic) && (t.upper || len(words) > 0 && r.lex.vocab[t.text]&s.active == 0 && t.text != "s") {
+		if utf8.RuneCountInString(t.text) == 1 && (t.script == latin || t.script == cyrillic) && (t.upper && (len(words) > 0 || r.lex.vocab[t.text]&s.active == 0 || j+1 < len(s.toks) && s.toks[j+1].brk == '.') || len(words) > 0 && r.lex.vocab[t.text]&s.active == 0 && t.text != "s") {
 			words = append(words, word{at: j, initial: romanize(t.text, t.script)})
 			continue
 		}
@@ -431,6 +431,9 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 		case fireDoubt:
 			g.form = true
 		}
+	}
+	if kind == onlyName && most == 1 && !s.told() && !s.alarm && len(s.toks) > 2 && !s.has(i-1, kTitle) && !s.ends(i, kNameBefore) && !s.has(last, kTitleAfter) {
+		g.form = true // small talk may speak of anybody
 	}
 	if len(g.who) == 0 {
 		s.why("colleague", s.text[s.toks[i].from:s.toks[last-1].to], i, last)

@@ -141,10 +141,10 @@ func (r *Reader) besideStrange(s *scan, used []bool, groups []group) bool {
 		if r.lex.given[t.text] {
 			return r.lex.everyday[t.text]&s.active == 0
 		}
-		if t.script == devanagari || t.fuzzy != "" {
+		if t.script == devanagari {
 			return false
 		}
-		return t.upper && !s.first(i) && !s.german && !s.shout && !r.lex.knownIn(s, i) || (i == len(s.toks)-1 || i == 0) && !r.lex.known(t.text)
+		return t.upper && !s.first(i) && !s.german && !s.shout && !r.lex.knownIn(s, i) || (i == len(s.toks)-1 || i == 0) && t.fuzzy == "" && !r.lex.known(t.text)
 	}
 	for _, g := range groups {
 		if g.to < len(s.toks) && s.toks[g.to].brk == 0 && strange(g.to) || s.toks[g.from].brk == 0 && strange(g.from-1) {
