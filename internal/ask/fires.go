@@ -118,6 +118,8 @@ func (s *scan) fires(from, to, together int, kind wordKind) fire {
 			return fireNo
 		case next && !firm && !starts && s.cloth(to): // "the pink loop", where pink is also a name
 			return fireDoubt
+		case !starts && !prep && !owned && !capital && !s.tells(from-1) && !s.tells(to): // "the price rose again"
+			return fireDoubt
 		case starts && next && !owned && !prep && !s.tells(to) && !s.has(to+1, kDanger) && !s.has(to+1, kFell):
 			return fireDoubt
 		}
