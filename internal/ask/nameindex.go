@@ -66,7 +66,7 @@ func NewReader(lex *Lexicon, clients, colleagues []Name) *Reader {
 		for _, h := range r.lex.hanOf[p.text] {
 			for _, o := range p.owners {
 				if o.who >= 0 {
-					r.hanTitle[h] = append(r.hanTitle[h], o.who)
+					r.hanTitle[h] = union(r.hanTitle[h], []int32{o.who})
 				}
 			}
 		}
