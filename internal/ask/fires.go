@@ -167,7 +167,17 @@ func (s *scan) clothBefore(i int) bool {
 // told reports whether the message says something of the trade at all, and more of it
 // than of other things.
 func (s *scan) told() bool {
-	var trade, other float32
+	trade, other := s.tradeAndOther()
+	return trade > 0 && trade >= other
+}
+
+// smallTalk reports whether the message says something else than trade, and more of it.
+func (s *scan) smallTalk() bool {
+	trade, other := s.tradeAndOther()
+	return other > trade
+}
+
+func (s *scan) tradeAndOther() (trade, other float32) {
 	for _, h := range s.hits {
 		switch h.cue.kind {
 		case kTopic:
@@ -182,7 +192,7 @@ func (s *scan) told() bool {
 			other += h.cue.weight
 		}
 	}
-	return trade > 0 && trade >= other
+	return trade, other
 }
 
 // bit is the bit of a language, or 0.
