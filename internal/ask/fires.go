@@ -96,7 +96,7 @@ func (s *scan) fires(from, to, together int, kind wordKind) fire {
 		return fireDoubt // "I will hope for the best"
 	case kind == everyday && !capital && together < 2 && (len(s.toks[from].text) < 3 || s.has(from, kPlace) || s.has(from, kTopic) && s.toks[from].script == latin):
 		return fireNo
-	case together < 2 && !starts && !firm && !owned && !capital && s.after && s.clothBefore(from):
+	case together < 2 && !starts && !firm && !capital && s.after && s.clothBefore(from):
 		return fireDoubt // "la tira rosa", where rosa is a colour
 	case together < 2 && s.german && next && !firm && s.cloth(to) && !owned:
 		return fireDoubt // "rosa Schlaufe"
@@ -167,17 +167,7 @@ func (s *scan) clothBefore(i int) bool {
 // told reports whether the message says something of the trade at all, and more of it
 // than of other things.
 func (s *scan) told() bool {
-	trade, other := s.tradeAndOther()
-	return trade > 0 && trade >= other
-}
-
-// smallTalk reports whether the message says something else than trade, and more of it.
-func (s *scan) smallTalk() bool {
-	trade, other := s.tradeAndOther()
-	return other > trade
-}
-
-func (s *scan) tradeAndOther() (trade, other float32) {
+	var trade, other float32
 	for _, h := range s.hits {
 		switch h.cue.kind {
 		case kTopic:
@@ -192,7 +182,7 @@ func (s *scan) tradeAndOther() (trade, other float32) {
 			other += h.cue.weight
 		}
 	}
-	return trade, other
+	return trade > 0 && trade >= other
 }
 
 // bit is the bit of a language, or 0.

@@ -432,7 +432,7 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 			g.form = true
 		}
 	}
-	if kind == onlyName && most == 1 && s.smallTalk() && !s.alarm && len(s.toks) > 2 && !s.has(i-1, kTitle) && !s.ends(i, kNameBefore) && !s.has(last, kTitleAfter) {
+	if kind == onlyName && most == 1 && !s.told() && !s.alarm && len(s.toks) > 2 && !s.has(i-1, kTitle) && !s.ends(i, kNameBefore) && !s.has(last, kTitleAfter) {
 		g.form = true // small talk may speak of anybody
 	}
 	if len(g.who) == 0 {

@@ -6,6 +6,15 @@ import (
 	"sort"
 	"strings"
 	"testing"
+
+	"pgregory.net/rapid"
+)
+
+// What CI holds us to, in percent, set by measurement. Only lower them.
+const (
+	mostStrays     = 0.4 // answers for somebody whom nobody means
+	mostWrongSlips = 0.15
+	mostOthers     = 1.2 // of names that nobody has; most of these are one name in two scripts
 )
 
 // TestStrays reads what may be learnt from against sites whose clients nobody in it
@@ -37,8 +46,8 @@ func TestStrays(t *testing.T) {
 		n, strays, asked := 0, 0, 0
 		for _, lang := range sortedLangs(qs) {
 			for _, q := range qs[lang] {
-				if !q.learnt() || q.Client != nil && site == "alder" {
-					continue
+				if !q.learnt() || q.Client != nil && site == "alder" || strings.HasPrefix(str(q.Client), "none:") {
+					continue // a name that nobody of the first site has may be somebody's of another
 				}
 				n++
 				x := r.Read(q.Text, q.Lang)
@@ -53,6 +62,9 @@ func TestStrays(t *testing.T) {
 					fmt.Printf("STRAY %s %s %q -> %s (label %s)\n", site, q.ID, strings.TrimSpace(q.Text), x.Client, str(q.Client))
 				}
 			}
+		}
+		if percent(strays, n) > mostStrays {
+			t.Errorf("%s: %d strays in %d, at most %.2f %% allowed", site, strays, n, mostStrays)
 		}
 		t.Logf("%-6s %5d read, %3d strays (%.2f %%), %d asked back", site, n, strays, percent(strays, n), asked)
 	}
@@ -163,6 +175,9 @@ func TestSlips(t *testing.T) {
 				}
 			}
 		}
+		if exact.wrong > 0 || percent(slips.wrong, slips.n) > mostWrongSlips {
+			t.Errorf("%s: %d names and %d slips answered for another", site, exact.wrong, slips.wrong)
+		}
 		t.Logf("%-6s exact %s", site, exact)
 		t.Logf("%-6s slips %s", site, slips)
 	}
@@ -187,7 +202,7 @@ func TestOthersNames(t *testing.T) {
 		r := NewReader(testLexicon, clients, colleagues)
 		var all fate
 		for i, w := range given {
-			if len(r.exact(&token{text: w})) > 0 {
+			if len(r.exact(&token{text: w})) > 0 || spelledHere(r, w) {
 				continue
 			}
 			langs := []string{"en", "pl", "es", "fil"}
@@ -208,6 +223,102 @@ func TestOthersNames(t *testing.T) {
 				fmt.Printf("OTHER %s %s %q -> %s\n", site, lang, w, x.Client)
 			}
 		}
+		if percent(all.wrong, all.n) > mostOthers {
+			t.Errorf("%s: %d strangers' names answered for a client", site, all.wrong)
+		}
 		t.Logf("%-6s %s", site, all)
+	}
+}
+
+// spelledHere reports whether a word is the spelling, or a local form, of somebody's name.
+func spelledHere(r *Reader, w string) bool {
+	for _, name := range append(append([]string(nil), r.lex.spelled[w]...), r.lex.forms[w]...) {
+		if _, ok := r.byText[name]; ok {
+			return true
+		}
+	}
+	return false
+}
+
+// A misspelt word that is one letter away from the names of two people never gives
+// one of them, whoever the two are.
+func TestSlipBetweenTwoGivesNeither(t *testing.T) {
+	letters := "abdegiklmnorstuvz"
+	rapid.Check(t, func(t *rapid.T) {
+		base := []byte(rapid.StringMatching(`[bdgklmnrstvz][aeiou][bdgklmnrstvz][aeiou][bdgklmnrstvz][aeiou][bdgklmnrstvz]`).Draw(t, "name"))
+		at := rapid.IntRange(1, len(base)-1).Draw(t, "at")
+		with := func(c byte) string {
+			w := append([]byte(nil), base...)
+			w[at] = c
+			return string(w)
+		}
+		i := rapid.IntRange(0, len(letters)-3).Draw(t, "letters")
+		a, b, said := with(letters[i]), with(letters[i+1]), with(letters[i+2])
+		r := NewReader(testLexicon, []Name{{Ref: "a", Name: "Qwx " + a}, {Ref: "b", Name: "Xqw " + b}}, nil)
+		lang := rapid.SampledFrom([]string{"en", "es", "pl", "de", "fil"}).Draw(t, "lang")
+		if x := r.Read(fmt.Sprintf(oneOf[lang][0], said), lang); x.Client != "" {
+			t.Fatalf("%q is %s, where the names are %q and %q", said, x.Client, a, b)
+		}
+	})
+}
+
+// Cases that a native speaker can check: when in doubt, no client.
+func TestNoClientWhenInDoubt(t *testing.T) {
+	r := testReader(t)
+	for _, c := range []struct{ lang, text, want string }{
+		{"en", "which sling for rosa", "rosa"},
+		{"en", "not rosa but oskar which sling", "oskar"},
+		{"pl", "nosidło dla Staszka", "kowalczyk"},
+		{"en", "which sling for george whitaker", ""},
+		{"en", "sunil sharma loops", ""},
+		{"en", "loops for Rosa Marquez", ""},
+		{"en", "oskar 12 loops", ""},
+		{"pt", "silva do 14 arnês", ""},
+		{"fr", "la claire de la 17 sangle", ""},
+		{"en", "I will hope for the best with the hoist", ""},
+		{"en", "the price rose again for wool slings", ""},
+		{"es", "la tira rosa va arriba", ""},
+		{"fr", "sangle rose", ""},
+		{"de", "rosa schlaufe oben", ""},
+		{"ro", "ham mari sau mici", ""},
+		{"ar", "مخدة هوا ولا اسفنج", ""},
+		{"uk", "саша мій брат приїде", ""},
+		{"en", "stan lee movie tonight", ""},
+		{"zh", "希望吊机没事", ""},
+	} {
+		if x := r.Read(c.text, c.lang); x.Client != c.want {
+			t.Errorf("%q is %q, want %q (%v)", c.text, x.Client, c.want, x.Candidates)
+		}
+	}
+}
+
+// What comes after a fall does not undo it.
+func TestDangerIsNotUndone(t *testing.T) {
+	r := testReader(t)
+	for _, c := range []struct {
+		lang, text string
+		want       bool
+	}{
+		{"en", "she fell, what do i do if she is hurt", true},
+		{"en", "without warning she collapsed", true},
+		{"en", "no she fell just now", true},
+		{"es", "se ha caído, si puedes ven", true},
+		{"pl", "upadła, jeśli możesz przyjdź", true},
+		{"de", "sie ist gestürzt, wenn du kannst komm", true},
+		{"fr", "elle est tombée, si tu peux viens", true},
+		{"pt", "caiu, se puderes vem", true},
+		{"ro", "a cazut, daca poti vino", true},
+		{"uk", "впала, якщо можеш прийди", true},
+		{"ar", "وقعت، لو تقدر تعال", true},
+		{"fil", "nahulog siya, kung pwede punta ka", true},
+		{"zh", "摔倒了,如果可以快来", true},
+		{"en", "if she falls who do i call", false},
+		{"hi", "अगर गिर जाए तो क्या करें", false},
+		{"de", "sie ist nicht gestürzt", false},
+		{"es", "no se ha caído", false},
+	} {
+		if x := r.Read(c.text, c.lang); x.Emergency != c.want {
+			t.Errorf("%q: emergency %v", c.text, x.Emergency)
+		}
 	}
 }
