@@ -105,7 +105,7 @@ func (r *Reader) hanHeard(s *scan, i int, used []bool) group {
 		for _, h := range found {
 			for _, o := range r.parts[h.part].owners {
 				g.who = union(g.who, []int32{o.who})
-				g.weight[o.who] = max(g.weight[o.who], weightHeard(h.d, &r.parts[h.part]))
+				g.weight[o.who] = max(g.weight[o.who], weightHeard(hanDoubt*h.d, &r.parts[h.part]))
 			}
 		}
 	}

@@ -144,6 +144,12 @@ func (r *Reader) roomsSaid(s *scan) []roomSaid {
 		}
 		end := i + n
 		label := strconv.Itoa(v)
+		if who := r.rooms[s.letterBefore(i)+label]; len(who) > 0 && s.letterBefore(i) != "" { // "B-204"
+			out = append(out, roomSaid{i - 1, end, s.letterBefore(i) + label, who, true, false})
+			s.why("room", s.letterBefore(i)+label, i-1, end)
+			i = end - 1
+			continue
+		}
 		if end < len(s.toks) {
 			if t := &s.toks[end]; t.from == s.toks[end-1].to && t.script == latin && len(t.text) == 1 {
 				if _, has := r.rooms[label+t.text]; has {
@@ -190,6 +196,21 @@ func (r *Reader) roomsSaid(s *scan) []roomSaid {
 		i = end - 1
 	}
 	return s.leftRooms(out, r)
+}
+
+// letterBefore is the single letter that a number at token i is written together with, or "".
+func (s *scan) letterBefore(i int) string {
+	if i == 0 || s.toks[i].num < 0 {
+		return ""
+	}
+	t := &s.toks[i-1]
+	if t.script != latin || len(t.text) != 1 {
+		return ""
+	}
+	if gap := s.text[t.to:s.toks[i].from]; gap != "" && gap != "-" && gap != "." {
+		return ""
+	}
+	return t.text
 }
 
 // leftRooms drops rooms that are taken back, as in "room 12, not 21".

@@ -322,3 +322,24 @@ func TestDangerIsNotUndone(t *testing.T) {
 		}
 	}
 }
+
+// Labels of rooms and flats with letters, and who must not be meant by half of one.
+func TestRoomLabels(t *testing.T) {
+	for _, c := range []struct{ site, text, want string }{
+		{"home", "loops for room 12a", "harold-baker"},
+		{"home", "loops for room 12b", "harriet-barker"},
+		{"home", "loops for room 12", ""},
+		{"home", "baker room 12b sling", ""},
+		{"care", "flat 3 sling", "zbigniew-wiśniewski"},
+		{"ward", "which sling in B-204", "mohammad-rasheed"},
+		{"ward", "which sling in b204", "mohammad-rasheed"},
+		{"ward", "room 204 sling", ""},
+		{"ward", "room C-1 sling", "bishnu-gurung"},
+		{"ward", "room 1 sling", ""},
+	} {
+		r := NewReader(testLexicon, otherSite(c.site), otherColleagues)
+		if x := r.Read(c.text, "en"); x.Client != c.want {
+			t.Errorf("%s: %q is %q, want %q (%v)", c.site, c.text, x.Client, c.want, x.Candidates)
+		}
+	}
+}

@@ -26,6 +26,7 @@ const (
 	sameSound, sameLetters = 0.02, 4 // two consonants among so many sounds
 	clearSound             = 0.09    // three consonants
 	longSound              = 0.12    // four or more
+	hanDoubt               = 1.5     // Han characters tell sounds so much more roughly
 )
 
 // weightOf tells how much a word says for a part of a name that it was taken for.
