@@ -182,7 +182,7 @@ func spokenLabel(s State, f Facts, r ask.Reading, text string) (State, []Effect,
 		return s, nil, false
 	}
 	switch {
-	case len(r.Candidates) > 1:
+	case len(r.Candidates) > 0:
 		return s, nil, false // who is meant comes first
 	case r.Client != "":
 		c, ok := mayAnswer(f, r.Client)
