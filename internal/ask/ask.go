@@ -39,7 +39,8 @@ var Topics = []Topic{Plan, Sling, Loops, Legs, Staff, Hoist, Weight, Seat, Steps
 type Reading struct {
 	// Client is the ref of the one client who is meant, or empty.
 	Client string
-	// Candidates are the refs of all who could be meant, when more than one could.
+	// Candidates are the refs of all who could be meant when it is not sure who is. One alone
+	// means: ask whether this one is meant.
 	Candidates []string
 	// UnknownName is a name that was said and that no client has, or empty.
 	UnknownName string

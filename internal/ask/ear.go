@@ -243,7 +243,7 @@ func (r *Reader) hear(words []string, s script) []heard {
 }
 
 // byEar adds the parts of names that a word in another script sounds like.
-func (r *Reader) byEar(s *scan, t *token, add func(int32, float32, bool)) {
+func (r *Reader) byEar(s *scan, t *token, add func(int32, float32, way)) {
 	words := make([]string, 0, 4)
 	given := false
 	for _, f := range t.forms {
@@ -254,9 +254,17 @@ func (r *Reader) byEar(s *scan, t *token, add func(int32, float32, bool)) {
 			words = append(words, romanize(f, t.script))
 		}
 	}
+	spelled := func(w string, q float32, by way) (found bool) {
+		for _, name := range r.lex.spelled[w] {
+			if id, ok := r.byText[name]; ok {
+				add(id, q, by)
+				found = true
+			}
+		}
+		return found
+	}
 	for _, f := range t.forms {
-		if id, ok := r.byText[r.lex.spelled[f]]; ok {
-			add(id, qExact, false)
+		if spelled(f, qExact, byText) {
 			return
 		}
 	}
@@ -264,8 +272,7 @@ func (r *Reader) byEar(s *scan, t *token, add func(int32, float32, bool)) {
 		for _, e := range r.lex.endings {
 			if stem, ok := strings.CutSuffix(t.text, e.text); ok && utf8.RuneCountInString(stem) >= 3 {
 				for _, back := range []string{"", "а", "о", "и", "ь"} {
-					if id, ok := r.byText[r.lex.spelled[stem+back]]; ok {
-						add(id, qDeclined, false)
+					if spelled(stem+back, qDeclined, byEnding) {
 						return
 					}
 				}
@@ -287,14 +294,14 @@ func (r *Reader) byEar(s *scan, t *token, add func(int32, float32, bool)) {
 	exact := false
 	for _, h := range found {
 		exact = exact || h.d == 0
-		add(h.part, qSound-h.d*0.5, false)
+		add(h.part, qSound-h.d*0.5, byEar)
 	}
 	if exact || t.script == arabic {
 		return
 	}
 	for id := range r.parts { // one letter away from another name: ask
 		if p := &r.parts[id]; len(p.latin) >= 7 && p.script == latin && distance(words[0], p.latin, 1) == 1 {
-			add(int32(id), qSound-0.02, false)
+			add(int32(id), qSound-0.02, bySlip)
 		}
 	}
 }

@@ -39,6 +39,9 @@ func (s *scan) harmless(d hit) string {
 			if inside || h.to > d.from || d.from-h.to > 2 || !s.sameClause(h.from, d.from) || s.butBetween(h.to, d.from) {
 				continue
 			}
+			if now && d.cue.kind == kFell && s.first(h.from) || s.newSubject(h.to, d.from) {
+				continue // "no she fell just now", "without warning she collapsed"
+			}
 			return "denied"
 		case kNotPost:
 			if inside || h.from < d.to || h.from-d.to > 1 || !s.sameClause(d.to-1, h.from) {
@@ -53,7 +56,7 @@ func (s *scan) harmless(d hit) string {
 			if a > b {
 				a, b = b, a
 			}
-			if d.cue.weight < 8 && (s.sameClause(a, b) || h.from >= d.to && s.sameSentence(a, b)) && !s.butBetween(a, b) {
+			if d.cue.weight < 8 && s.sameClause(a, b) && !s.butBetween(a, b) {
 				return "might happen"
 			}
 		case kOver:
@@ -73,6 +76,12 @@ func (s *scan) harmless(d hit) string {
 		}
 	}
 	return ""
+}
+
+// newSubject reports whether a word and then a pronoun stand between a negator and what
+// it might deny: then that is somebody's doing and not denied.
+func (s *scan) newSubject(a, b int) bool {
+	return b-a == 2 && s.has(b-1, kPronoun) && !s.has(a, kPronoun) && !s.has(a, kDet)
 }
 
 // thing reports whether it is a sling, not a person, that fell or lies on the floor: the

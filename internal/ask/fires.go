@@ -20,7 +20,7 @@ func (r *Reader) kindOf(s *scan, i int, ms []match) wordKind {
 		switch {
 		case r.lex.everyday[w]&s.active != 0:
 			k = max(k, everyday)
-		case r.lex.ordinary[w]&s.active != 0:
+		case r.lex.ordinary[w]&s.active != 0, s.mixed && (r.lex.ordinary[w]|r.lex.everyday[w])&r.lex.bit("en") != 0:
 			k = max(k, alsoWord)
 		}
 	}
@@ -43,9 +43,6 @@ func (r *Reader) kindOf(s *scan, i int, ms []match) wordKind {
 	}
 	return k
 }
-
-// heardDoubt is how far below a perfect match by ear a name may be before we ask.
-const heardDoubt = 0.05
 
 type fire uint8
 
@@ -95,13 +92,19 @@ func (s *scan) fires(from, to, together int, kind wordKind) fire {
 	switch {
 	case capital && inner && !det:
 		return fireYes
+	case kind == everyday && together >= 2 && !capital && before && !prep:
+		return fireDoubt // "I will hope for the best"
 	case kind == everyday && !capital && together < 2 && (len(s.toks[from].text) < 3 || s.has(from, kPlace) || s.has(from, kTopic) && s.toks[from].script == latin):
 		return fireNo
+	case together < 2 && !starts && !firm && !capital && s.after && s.clothBefore(from):
+		return fireDoubt // "la tira rosa", where rosa is a colour
+	case together < 2 && s.german && next && !firm && s.cloth(to) && !owned:
+		return fireDoubt // "rosa Schlaufe"
 	case firm && told && !pronoun:
 		return fireYes
 	case det || before && !prep:
 		return fireNo
-	case together >= 2 && (kind < everyday || prep || owned || told && !before):
+	case together >= 2 && (kind < everyday || prep || owned || told && !before && (starts || capital)):
 		return fireYes
 	case together >= 2:
 		return fireDoubt
@@ -115,7 +118,9 @@ func (s *scan) fires(from, to, together int, kind wordKind) fire {
 			return fireNo
 		case next && !firm && !starts && s.cloth(to): // "the pink loop", where pink is also a name
 			return fireDoubt
-		case starts && next && !owned && !prep && s.kinds[to] == 0 && !s.has(to+1, kDanger) && !s.has(to+1, kFell):
+		case !starts && !prep && !owned && !capital && !s.tells(from-1) && !s.tells(to): // "the price rose again"
+			return fireDoubt
+		case starts && next && !owned && !prep && !s.tells(to) && !s.has(to+1, kDanger) && !s.has(to+1, kFell):
 			return fireDoubt
 		}
 		return fireYes
@@ -133,6 +138,26 @@ func (s *scan) fires(from, to, together int, kind wordKind) fire {
 func (s *scan) cloth(i int) bool {
 	for _, h := range s.hits {
 		if h.from == i && h.cue.kind == kTopic && (h.cue.what == string(Loops) || h.cue.what == string(Sling) || h.cue.what == string(Legs)) {
+			return true
+		}
+	}
+	return false
+}
+
+// tells reports whether a phrase of the trade begins at token i.
+func (s *scan) tells(i int) bool {
+	for _, k := range []kind{kTopic, kPlace, kFrom, kTo, kMove, kDanger, kFell, kIf, kRoom, kRoomBefore, kTrap, kOver} {
+		if s.has(i, k) {
+			return true
+		}
+	}
+	return false
+}
+
+// clothBefore reports whether a word for a sling, a loop or a cushion ends just before token i.
+func (s *scan) clothBefore(i int) bool {
+	for _, h := range s.hits {
+		if h.to == i && h.words == 1 && h.cue.kind == kTopic && (h.cue.what == string(Loops) || h.cue.what == string(Sling) || h.cue.what == string(Legs) || h.cue.what == string(Seat)) {
 			return true
 		}
 	}
@@ -158,4 +183,14 @@ func (s *scan) told() bool {
 		}
 	}
 	return trade > 0 && trade >= other
+}
+
+// bit is the bit of a language, or 0.
+func (lex *Lexicon) bit(lang string) uint16 {
+	for i, l := range lex.langs {
+		if l == lang {
+			return 1 << i
+		}
+	}
+	return 0
 }

@@ -13,7 +13,7 @@ func (r *Reader) hanGroups(s *scan, used []bool) []group {
 		}
 		var g group
 		if who := r.hanTitle[s.toks[i].text]; len(who) > 0 && s.has(i+1, kTitleAfter) && s.toks[i+1].brk == 0 {
-			g = group{from: i, to: i + 1, who: who}
+			g = group{from: i, to: i + 1, who: who, weight: evenly(who, weightEnding)}
 		}
 		for id := range r.people {
 			p := &r.people[id]
@@ -24,9 +24,13 @@ func (r *Reader) hanGroups(s *scan, used []bool) []group {
 				}
 				switch {
 				case g.to == 0 || i+n > g.to:
-					g = group{from: i, to: i + n, who: []int32{int32(id)}}
+					g = group{from: i, to: i + n, who: []int32{int32(id)}, weight: map[int32]int{int32(id): weightText}}
 				case i+n == g.to:
 					g.who = union(g.who, []int32{int32(id)})
+					if g.weight == nil {
+						g.weight = map[int32]int{}
+					}
+					g.weight[int32(id)] = weightText
 				}
 			}
 		}
@@ -67,19 +71,23 @@ func (r *Reader) hanHeard(s *scan, i int, used []bool) group {
 		for j := i; j < i+n; j++ {
 			free = free && !used[j] && (j == i || s.toks[j].brk == 0)
 		}
-		said := ""
-		if free {
-			said = r.lex.pinyinOf(s.toks[i : i+n])
-		}
-		if said == "" {
+		if !free {
 			continue
 		}
-		if id, ok := r.byText[r.lex.spelled[hanText(s.toks[i:i+n])]]; ok {
-			g = group{from: i, to: i + n}
-			for _, o := range r.parts[id].owners {
-				g.who = append(g.who, o.who)
+		for _, name := range r.lex.spelled[hanText(s.toks[i:i+n])] {
+			if id, ok := r.byText[name]; ok {
+				for _, o := range r.parts[id].owners {
+					g.who = union(g.who, []int32{o.who})
+				}
 			}
+		}
+		if len(g.who) > 0 {
+			g.from, g.to, g.weight = i, i+n, evenly(g.who, weightText)
 			return g
+		}
+		said := r.lex.pinyinOf(s.toks[i : i+n])
+		if said == "" {
+			continue
 		}
 		found := r.hear([]string{said}, han)
 		if len(found) == 0 {
@@ -93,10 +101,11 @@ func (r *Reader) hanHeard(s *scan, i int, used []bool) group {
 			continue
 		}
 		best = low - 0.02*float32(n)
-		g = group{from: i, to: i + n}
+		g = group{from: i, to: i + n, weight: map[int32]int{}}
 		for _, h := range found {
 			for _, o := range r.parts[h.part].owners {
 				g.who = union(g.who, []int32{o.who})
+				g.weight[o.who] = max(g.weight[o.who], weightHeard(hanDoubt*h.d, &r.parts[h.part]))
 			}
 		}
 	}

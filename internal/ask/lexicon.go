@@ -96,7 +96,7 @@ type Lexicon struct {
 	stems    map[string]uint16
 	numbers  map[string][]number
 	endings  []ending
-	spelled  map[string]string   // a name in another script -> its Latin spelling, where the sound does not tell
+	spelled  map[string][]string // a name in another script -> its Latin spellings, where the sound does not tell
 	hanOf    map[string][]string // a Latin name -> Han spellings of it
 	families map[string]bool     // Han surnames
 	toward   map[string]bool
@@ -159,7 +159,7 @@ func Load(fsys fs.FS) (*Lexicon, error) {
 		byWord: make(map[string][]*cue, 20000), byStem: make(map[string][]*cue, 4000), vocab: make(map[string]uint16, 30000), stems: map[string]uint16{},
 		numbers: map[string][]number{}, joins: map[string]bool{}, given: map[string]bool{}, forms: map[string][]string{},
 		particle: map[string]bool{}, pinyin: map[string]string{}, slips: map[string][]string{}, ordinary: map[string]uint16{}, everyday: make(map[string]uint16, 20000), variants: map[string]string{},
-		toward: map[string]bool{}, spelled: map[string]string{}, hanOf: map[string][]string{}, families: map[string]bool{},
+		toward: map[string]bool{}, spelled: map[string][]string{}, hanOf: map[string][]string{}, families: map[string]bool{},
 	}
 	for _, name := range names {
 		data, err := fs.ReadFile(fsys, name)
@@ -474,11 +474,12 @@ func (lex *Lexicon) addNames(f *namesFile) {
 			if i == 0 {
 				continue
 			}
-			name := foldWord(words[0])
-			if text := strings.Join(foldPhrase(w), ""); len([]rune(text)) > 1 {
-				lex.spelled[text] = name
-			} else {
-				lex.hanOf[name] = append(lex.hanOf[name], text)
+			for _, name := range strings.Split(foldWord(words[0]), "/") {
+				if text := strings.Join(foldPhrase(w), ""); len([]rune(text)) > 1 {
+					lex.spelled[text] = append(lex.spelled[text], name)
+				} else {
+					lex.hanOf[name] = append(lex.hanOf[name], text)
+				}
 			}
 		}
 	}

@@ -66,7 +66,7 @@ func NewReader(lex *Lexicon, clients, colleagues []Name) *Reader {
 		for _, h := range r.lex.hanOf[p.text] {
 			for _, o := range p.owners {
 				if o.who >= 0 {
-					r.hanTitle[h] = append(r.hanTitle[h], o.who)
+					r.hanTitle[h] = union(r.hanTitle[h], []int32{o.who})
 				}
 			}
 		}
@@ -194,30 +194,44 @@ const (
 	qForm     = 0.6
 )
 
+// way tells how a word came to be taken for a part of a name.
+type way uint8
+
+const (
+	byText   way = iota // written so, but for case and diacritics, or in a spelling that the lexicon has
+	byEnding            // with an ending of its language
+	byGuess             // with an ending that may stand for several names
+	bySlip              // one letter away
+	bySound             // sounds the same, in the same script
+	bySlips             // two letters away
+	byEar               // sounds so in another script
+	byForm              // a local form of the first name
+)
+
 type match struct {
 	part int32
 	q    float32
-	form bool // only by a local form of the first name
+	by   way
 }
 
 // matchesOf finds the parts of names that a word may be. exact holds only what is
 // spelled so; the rest is by ending, slip, sound and local form.
 func (r *Reader) matchesOf(s *scan, t *token, sure bool) []match {
 	var out []match
-	add := func(id int32, q float32, form bool) {
+	add := func(id int32, q float32, by way) {
 		for i := range out {
 			if out[i].part == id {
 				if q > out[i].q {
-					out[i] = match{id, q, form}
+					out[i] = match{id, q, by}
 				}
 				return
 			}
 		}
-		out = append(out, match{id, q, form})
+		out = append(out, match{id, q, by})
 	}
 	for i, f := range t.forms {
 		if id, ok := r.byText[f]; ok && (i == 0 || utf8.RuneCountInString(f) >= 3) {
-			add(id, qExact, false)
+			add(id, qExact, byText)
 		}
 	}
 	if !sure {
@@ -228,7 +242,13 @@ func (r *Reader) matchesOf(s *scan, t *token, sure bool) []match {
 		return out
 	}
 	for _, f := range t.forms {
-		r.declined(s, f, func(id int32, q float32) { add(id, q, false) })
+		r.declined(s, f, func(id int32, q float32) {
+			if q < qDeclined {
+				add(id, q, byGuess)
+			} else {
+				add(id, q, byEnding)
+			}
+		})
 	}
 	given := r.lex.given[t.text] && len(out) == 0
 	if len(out) == 0 || out[0].q < qExact {
@@ -247,7 +267,7 @@ func (r *Reader) matchesOf(s *scan, t *token, sure bool) []match {
 				if pn < 4 || min(fn, pn) == 4 && !gentle(f, p.text) {
 					return
 				}
-				add(id, qSlip, false)
+				add(id, qSlip, bySlip)
 			}
 			for _, id := range r.byDrop[f] {
 				try(id)
@@ -268,7 +288,7 @@ func (r *Reader) matchesOf(s *scan, t *token, sure bool) []match {
 			p := &r.parts[id]
 			if p.script == latin && len(b) >= 3 && n >= 4 {
 				if d := distance(soundVowels(t.text), soundVowels(p.text), 2); d <= 1 || d == 2 && len(b) >= 4 {
-					add(id, qSound, false)
+					add(id, qSound, bySound)
 				}
 			}
 		}
@@ -279,13 +299,13 @@ func (r *Reader) matchesOf(s *scan, t *token, sure bool) []match {
 		for id := range r.parts {
 			p := &r.parts[id]
 			if p.script == latin && len(p.text) >= 7 && p.text[0] == t.text[0] && distance(t.text, p.text, 2) == 2 {
-				add(int32(id), qSlip2, false)
+				add(int32(id), qSlip2, bySlips)
 			}
 		}
 	}
 	for _, f := range t.forms {
 		for _, id := range r.byForm[f] {
-			add(id, qForm, true)
+			add(id, qForm, byForm)
 		}
 	}
 	sort.SliceStable(out, func(i, j int) bool { return out[i].q > out[j].q })
@@ -320,8 +340,12 @@ var vowelSounds = strings.NewReplacer("ph", "f", "ck", "k", "qu", "kv", "ee", "i
 // soundVowels spells a Latin word roughly by ear, vowels kept.
 func soundVowels(w string) string { return squeeze(vowelSounds.Replace(w)) }
 
-// restored are what may have stood where an ending now is.
+// restored are what may have stood where an ending of a language that declines names now is.
 var restored = []string{"", "a", "o", "e", "i", "y", "ia", "ka", "ga", "ek", "а", "о", "я", "е", "и", "ь", "ка", "га", "ха", "ко"}
+
+// fleeting are the vowels that come and go before the last consonant: pl Staszek, Staszka,
+// uk Стілець, Стільця.
+var fleeting = []string{"e", "ie", "е", "о"}
 
 func (r *Reader) declined(s *scan, w string, add func(int32, float32)) {
 	for _, e := range r.lex.endings {
@@ -329,8 +353,12 @@ func (r *Reader) declined(s *scan, w string, add func(int32, float32)) {
 		if !ok || s.active&(1<<e.lang) == 0 || utf8.RuneCountInString(stem) < 3 {
 			continue
 		}
-		for _, a := range restored {
-			if id, ok := r.byText[stem+a]; ok && (a == "" || utf8.RuneCountInString(stem) >= 3) {
+		back := restored
+		if !declines[r.lex.langs[e.lang]] {
+			back = back[:1]
+		}
+		for _, a := range back {
+			if id, ok := r.byText[stem+a]; ok {
 				q := float32(qDeclined)
 				if a == "e" || a == "i" || a == "y" {
 					q -= 0.08
@@ -338,5 +366,15 @@ func (r *Reader) declined(s *scan, w string, add func(int32, float32)) {
 				add(id, q)
 			}
 		}
+		if last, n := utf8.DecodeLastRuneInString(stem); len(back) > 1 && last != utf8.RuneError {
+			for _, v := range fleeting {
+				if id, ok := r.byText[stem[:len(stem)-n]+v+stem[len(stem)-n:]]; ok {
+					add(id, qDeclined)
+				}
+			}
+		}
 	}
 }
+
+// declines are the languages whose endings take the place of a name's own.
+var declines = map[string]bool{"pl": true, "uk": true, "ro": true}

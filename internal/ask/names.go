@@ -10,10 +10,12 @@ import (
 // group is a run of words that name somebody: "Mrs Rosa Lindqvist".
 type group struct {
 	from, to int
-	who      []int32 // all it may be
-	form     bool    // only by a local form of a first name, or otherwise unsure
-	denied   bool    // "not Rosa"
-	q        float32 // how well it fits
+	who      []int32       // all it may be
+	form     bool          // unsure, however well it fits
+	denied   bool          // "not Rosa"
+	q        float32       // how well it fits
+	rivals   []int32       // who bears a name hardly further away
+	weight   map[int32]int // how much it says for each, see sure.go
 }
 
 // said is who a message names.
@@ -69,7 +71,12 @@ func (r *Reader) whoSaid(s *scan) said {
 	rooms := r.roomsSaid(s)
 	var inRooms []int32
 	strange := ""
+	var lone []int32
 	for _, rm := range rooms {
+		if rm.lone {
+			lone = union(lone, rm.who)
+			continue
+		}
 		if len(rm.who) == 0 && rm.sure {
 			from := rm.from
 			for from > 0 && s.has(from-1, kRoom) {
@@ -82,6 +89,9 @@ func (r *Reader) whoSaid(s *scan) said {
 	switch {
 	case cur == nil && len(inRooms) > 0:
 		cur = inRooms
+		if len(without(s.passed, inRooms)) > 0 { // "the pink one in 14", where Rosa is another
+			out.doubt = true
+		}
 		if unknown != "" {
 			out.doubt, out.unknown = true, unknown
 		}
@@ -97,6 +107,13 @@ func (r *Reader) whoSaid(s *scan) said {
 		}
 	case cur != nil && strange != "":
 		out.doubt = true
+	}
+	if len(cur) == 1 && len(inRooms) == 0 {
+		out.doubt = out.doubt || !sure(cur[0], groups) || r.besideStrange(s, used, groups)
+		cur = r.withRivals(cur, groups)
+		if len(lone) > 0 && len(intersect(cur, lone)) == 0 { // "Rosa from 14", where 14 is another's
+			cur = union(cur, lone)
+		}
 	}
 	if cur != nil && unknown != "" && beside {
 		out.doubt, out.unknown = true, unknown
@@ -244,7 +261,7 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 		if t.script == digits || t.script == han {
 			break
 		}
-		if utf8.RuneCountInString(t.text) == 1 && (t.script == latin || t.script == cyrillic) && (t.upper || len(words) > 0 && r.lex.vocab[t.text]&s.active == 0 && t.text != "s") {
+		if utf8.RuneCountInString(t.text) == 1 && (t.script == latin || t.script == cyrillic) && (t.upper && (len(words) > 0 || r.lex.vocab[t.text]&s.active == 0 || j+1 < len(s.toks) && s.toks[j+1].brk == '.') || len(words) > 0 && r.lex.vocab[t.text]&s.active == 0 && t.text != "s") {
 			words = append(words, word{at: j, initial: romanize(t.text, t.script)})
 			continue
 		}
@@ -291,7 +308,7 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 	}
 	count := map[int32]int{}
 	total := map[int32]float32{}
-	byForm := map[int32]bool{}
+	weight := map[int32]int{}
 	for _, w := range full {
 		q := map[int32]match{}
 		for _, m := range w.matches {
@@ -302,11 +319,7 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 			}
 		}
 		for who, m := range q {
-			if count[who] == 0 {
-				byForm[who] = m.form
-			} else {
-				byForm[who] = byForm[who] && m.form
-			}
+			weight[who] += r.weightOf(s, &s.toks[w.at], m)
 			count[who]++
 			total[who] += m.q
 		}
@@ -362,7 +375,7 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 				if m.q >= qExact {
 					exact = union(exact, []int32{o.who})
 				}
-				if !m.form && slices.Contains(best, o.who) {
+				if m.by != byForm && slices.Contains(best, o.who) {
 					formOnly = false
 				}
 			}
@@ -388,7 +401,18 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 			best = fit
 		}
 	}
-	g = group{from: i, to: last, q: top / float32(most)}
+	g = group{from: i, to: last, q: top / float32(most), weight: weight}
+	if len(best) == 1 && len(words) == 1 { // a slip may land between two names
+		g.rivals = r.rivals(s, &s.toks[full[0].at], full[0].matches[0])
+		for _, m := range full[0].matches[1:] { // or be one's name and another's with an ending
+			name := r.parts[m.part].text
+			if w := s.toks[full[0].at].text; m.by == byEnding && strings.HasPrefix(w, name) && regular(w, name) {
+				for _, o := range r.parts[m.part].owners {
+					g.rivals = append(g.rivals, o.who)
+				}
+			}
+		}
+	}
 	var others bool
 	for _, who := range best {
 		if r.people[who].colleague {
@@ -396,22 +420,24 @@ func (r *Reader) groupAt(s *scan, i int, used []bool) (g group, end int, mine bo
 			continue
 		}
 		g.who = append(g.who, who)
-		g.form = g.form || byForm[who]
 	}
 	if kind != onlyName {
 		switch s.fires(i, last, most, kind) {
 		case fireNo:
+			if kind == alsoWord {
+				s.passed = append(s.passed, g.who...)
+			}
 			return group{}, i, false
 		case fireDoubt:
 			g.form = true
 		}
 	}
+	if kind == onlyName && most == 1 && !s.told() && !s.alarm && len(s.toks) > 2 && !s.has(i-1, kTitle) && !s.ends(i, kNameBefore) && !s.has(last, kTitleAfter) {
+		g.form = true // small talk may speak of anybody
+	}
 	if len(g.who) == 0 {
 		s.why("colleague", s.text[s.toks[i].from:s.toks[last-1].to], i, last)
 		return g, last, false
-	}
-	if q := top / float32(most); most == 1 && s.toks[i].script != latin && q < qSound-heardDoubt {
-		g.form = true // it only sounds something like it
 	}
 	g.form = g.form || others
 	s.why("name", s.text[s.toks[i].from:s.toks[last-1].to], i, last)
@@ -424,7 +450,7 @@ func initialBefore(s *scan, j int) bool {
 
 func (r *Reader) exact(t *token) []match {
 	if id, ok := r.byText[t.text]; ok {
-		return []match{{id, qExact, false}}
+		return []match{{id, qExact, byText}}
 	}
 	return nil
 }
@@ -475,7 +501,7 @@ func (r *Reader) initialsAt(s *scan, i int) (group, int, bool) {
 			}
 		}
 		if len(who) > 0 {
-			return group{from: i, to: j, who: who}, j, true
+			return group{from: i, to: j, who: who, weight: evenly(who, weightNear)}, j, true
 		}
 		return group{}, i, false
 	case t.caps && len(t.text) >= 2 && len(t.text) <= 3 && !s.shout && !r.lex.knownIn(s, i) && r.lex.langsOf(t.text) == 0:
@@ -498,5 +524,9 @@ func (r *Reader) initialsAt(s *scan, i int) (group, int, bool) {
 		return group{}, i, false
 	}
 	s.why("initials", b.String(), i, j)
-	return group{from: i, to: j, who: who}, j, true
+	weight := weightEnding
+	if t.caps { // without full stops it may be short for anything
+		weight = weightNear
+	}
+	return group{from: i, to: j, who: who, weight: evenly(who, weight)}, j, true
 }

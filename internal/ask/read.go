@@ -30,6 +30,7 @@ func (r *Reader) read(text, lang string, why func(string, string, int, int)) Rea
 	}
 	out.From, out.To = s.moveSaid()
 	out.Emergency = s.danger()
+	s.alarm = out.Emergency
 	if out.Emergency && (out.From == "" || out.To == "") {
 		out.From, out.To = "", "" // where somebody fell or lies is no move
 	}

@@ -126,7 +126,12 @@ type roomSaid struct {
 	label    string
 	who      []int32 // empty when the site has no such room
 	sure     bool    // said with the word for room
+	lone     bool    // a number and nothing more: it may only raise a doubt
 }
+
+// leastLone is the least number that may be a room without saying so; smaller ones count
+// carers and loops.
+const leastLone = 5
 
 // roomsSaid finds the rooms a message names. A number with a unit after it (carers,
 // kilos, o'clock) is no room.
@@ -139,6 +144,12 @@ func (r *Reader) roomsSaid(s *scan) []roomSaid {
 		}
 		end := i + n
 		label := strconv.Itoa(v)
+		if who := r.rooms[s.letterBefore(i)+label]; len(who) > 0 && s.letterBefore(i) != "" { // "B-204"
+			out = append(out, roomSaid{i - 1, end, s.letterBefore(i) + label, who, true, false})
+			s.why("room", s.letterBefore(i)+label, i-1, end)
+			i = end - 1
+			continue
+		}
 		if end < len(s.toks) {
 			if t := &s.toks[end]; t.from == s.toks[end-1].to && t.script == latin && len(t.text) == 1 {
 				if _, has := r.rooms[label+t.text]; has {
@@ -173,16 +184,33 @@ func (r *Reader) roomsSaid(s *scan) []roomSaid {
 		who := r.rooms[label]
 		switch {
 		case before || after:
-			out = append(out, roomSaid{i, end, label, who, true})
+			out = append(out, roomSaid{i, end, label, who, true, false})
 			s.why("room", label, i, end)
-		case unit:
-		case len(who) > 0 && s.ends(i, kRoomBefore) && (s.toks[i].num >= 0 || v > 4):
-			out = append(out, roomSaid{i, end, label, who, false})
+		case unit && !(s.cloth(end) && v >= leastLone && len(who) > 0): // nobody hangs fourteen loops
+		case !unit && len(who) > 0 && s.ends(i, kRoomBefore) && (s.toks[i].num >= 0 || v > 4):
+			out = append(out, roomSaid{i, end, label, who, false, false})
 			s.why("bare room number", label, i, end)
+		case len(who) > 0 && v >= leastLone && (s.toks[i].num >= 0 || s.kinds[i] == 0 || s.toks[i].script == han):
+			out = append(out, roomSaid{i, end, label, who, false, true})
 		}
 		i = end - 1
 	}
 	return s.leftRooms(out, r)
+}
+
+// letterBefore is the single letter that a number at token i is written together with, or "".
+func (s *scan) letterBefore(i int) string {
+	if i == 0 || s.toks[i].num < 0 {
+		return ""
+	}
+	t := &s.toks[i-1]
+	if t.script != latin || len(t.text) != 1 {
+		return ""
+	}
+	if gap := s.text[t.to:s.toks[i].from]; gap != "" && gap != "-" && gap != "." {
+		return ""
+	}
+	return t.text
 }
 
 // leftRooms drops rooms that are taken back, as in "room 12, not 21".
@@ -197,7 +225,7 @@ func (s *scan) leftRooms(rooms []roomSaid, r *Reader) []roomSaid {
 				denied = true
 				if v, n, ok := r.lex.numberAt(s, min(h.to, len(s.toks)-1)); ok && h.to < len(s.toks) && h.from >= rm.to {
 					if who := r.rooms[strconv.Itoa(v)]; len(who) > 0 {
-						out = append(out, roomSaid{h.to, h.to + n, strconv.Itoa(v), who, true})
+						out = append(out, roomSaid{h.to, h.to + n, strconv.Itoa(v), who, true, false})
 					}
 				}
 			}

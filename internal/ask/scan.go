@@ -9,7 +9,11 @@ type scan struct {
 	kinds  []uint64 // per token: bits of the kinds whose phrases cover it
 	active uint16   // bits of the languages it seems to be in
 	german bool     // capitals say nothing about names
+	mixed  bool     // in a language whose speakers mix English words into every sentence
+	after  bool     // in a language whose adjectives follow what they tell of
 	shout  bool     // written in capitals throughout, or every word capitalised
+	alarm  bool     // tells of danger now
+	passed []int32  // whose names were read as the everyday words they also are
 	why    func(rule, phrase string, from, to int)
 }
 
@@ -135,6 +139,8 @@ func (lex *Lexicon) guess(s *scan, hint string) {
 			s.active |= 1 << l
 		}
 	}
+	s.after = s.active&(lex.bit("es")|lex.bit("fr")|lex.bit("pt")|lex.bit("ro")|lex.bit("ar")) != 0
+	s.mixed = s.active&(lex.bit("fil")|lex.bit("hi")) != 0
 	if top >= 0 {
 		s.german = lex.langs[top] == "de"
 	}
