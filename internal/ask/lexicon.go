@@ -454,9 +454,7 @@ func (lex *Lexicon) addNames(f *namesFile) {
 	for _, line := range strings.Split(f.Forms, "\n") {
 		var group []string
 		for _, w := range strings.Fields(line) {
-			for _, p := range foldPhrase(w) {
-				group = append(group, p)
-			}
+			group = append(group, foldPhrase(w)...)
 		}
 		for _, w := range group {
 			lex.forms[w] = append(lex.forms[w], group...)
