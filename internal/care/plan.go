@@ -168,13 +168,6 @@ var CautionCodes = []CautionCode{
 // Key names the transfer within its plan: "bed>commode".
 func (t Transfer) Key() string { return string(t.From) + ">" + string(t.To) }
 
-// Serves reports whether the author wrote the transfer for the move from one place
-// to the other. An empty place is one that was not said.
-func (t Transfer) Serves(from, to Place) bool {
-	fits := func(a, b Place) bool { return (from == "" || from == a) && (to == "" || to == b) }
-	return fits(t.From, t.To) || t.BothWays && fits(t.To, t.From)
-}
-
 // At gives what the plan says for a point.
 func (t Transfer) At(p Point) PointLoops {
 	for _, l := range t.Loops {
